@@ -1,0 +1,102 @@
+//! Charts as plain data. What draws them can change; these types stay.
+//!
+//! Values are in percent of the reference torque unless said otherwise. They
+//! are positions on paper, so they are floats; every number that a reader is to
+//! take from a chart is a string beside it.
+
+/// Any chart of a certificate.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Chart {
+    /// Deviations per test point.
+    Deviation(DeviationChart),
+    /// Shares of the variance per test point.
+    Budget(BudgetChart),
+    /// Readings in order of recording.
+    Sequence(SequenceChart),
+}
+
+/// Each reading's deviation at each test point, the mean with its expanded
+/// uncertainty, the limits and what the guard band leaves of them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviationChart {
+    /// Title of the axis, such as "Deviation, % of the reference torque".
+    pub axis: String,
+    /// Test points, ascending.
+    pub points: Vec<DeviationPoint>,
+}
+
+/// One test point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviationPoint {
+    /// "40 N·m".
+    pub label: String,
+    /// "+0.42 ± 0.61 %", printed below the label.
+    pub result: String,
+    /// Deviation of each reading that counts.
+    pub readings: Vec<f64>,
+    /// Mean deviation.
+    pub mean: f64,
+    /// Expanded uncertainty of the mean, where there is one.
+    pub expanded: Option<f64>,
+    /// Permissible deviation: lower and upper.
+    pub limits: (f64, f64),
+    /// Limits after the guard band, where the rule has one.
+    pub acceptance: Option<(f64, f64)>,
+}
+
+/// Which line of the budget contributes how much, point by point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BudgetChart {
+    /// One column a test point.
+    pub points: Vec<String>,
+    /// One row a line of the budget.
+    pub rows: Vec<BudgetShareRow>,
+}
+
+/// One line of the budget over all points.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BudgetShareRow {
+    /// Name of the line.
+    pub label: String,
+    /// One a point: `None` where the line has no part at that point.
+    pub shares: Vec<Option<Share>>,
+}
+
+/// A share of the variance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Share {
+    /// From 0 to 1.
+    pub fraction: f64,
+    /// As printed.
+    pub text: String,
+}
+
+/// Readings in the order in which they were taken.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SequenceChart {
+    /// Title of the axis.
+    pub axis: String,
+    /// Series after series.
+    pub groups: Vec<SequenceGroup>,
+    /// Permissible deviation: lower and upper.
+    pub limits: (f64, f64),
+}
+
+/// One series of readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SequenceGroup {
+    /// Short name, printed above.
+    pub label: String,
+    /// Its readings.
+    pub marks: Vec<SequenceMark>,
+}
+
+/// One reading in its place in the order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SequenceMark {
+    /// It counts; its deviation.
+    Counts(f64),
+    /// It was struck out and has no deviation: it is marked in its place at the
+    /// foot of the chart.
+    Void,
+}

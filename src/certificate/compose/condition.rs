@@ -1,0 +1,199 @@
+//! The results of one run: tables, floor, warnings, verdict.
+
+use super::readings::{readings, voids};
+use super::rules::{met_words, rule_name};
+use super::words::{NO_BREAK, capital, class, coverage, percent, point_digits, torque};
+use super::{ComposeError, Judged, budget, figures};
+use crate::certificate::view::{ConditionView, DirectionView, Fact, FloorView, ResultRow, Sign, VerdictView};
+use crate::metrology::decision::{DecisionRule, Verdict, Zone};
+use crate::metrology::evaluate::PointResult;
+use crate::metrology::floor::{Floor, Height};
+use crate::metrology::quantity::TorqueUnit;
+use crate::metrology::reading::Direction;
+use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_result};
+
+pub(super) fn condition(judged: &Judged<'_>, rounding: RoundingRule) -> Result<ConditionView, ComposeError> {
+    let run = judged.run;
+    let directions = [Direction::Clockwise, Direction::CounterClockwise]
+        .into_iter()
+        .filter(|d| run.readings.iter().any(|r| r.direction == *d))
+        .map(|d| direction(judged, d, rounding))
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut warnings: Vec<String> = judged.warnings.iter().map(|finding| finding.message.clone()).collect();
+    let missing: Vec<String> = judged.evaluation.missing().iter().map(|i| i.words().to_owned()).collect();
+    if !missing.is_empty() {
+        let names = super::words::listed(&missing);
+        warnings.push(format!("The budget lacks what the method asks for: {names}. Its sum is a lower bound only."));
+    }
+    Ok(ConditionView {
+        heading: capital(run.condition.words()),
+        verdict: verdict(judged),
+        directions,
+        floor: Some(floor(judged)?),
+        sequence: figures::sequence(judged, rounding)?,
+        voids: voids(run),
+        warnings,
+    })
+}
+
+fn direction(
+    judged: &Judged<'_>,
+    direction: Direction,
+    rounding: RoundingRule,
+) -> Result<DirectionView, ComposeError> {
+    let points: Vec<&PointResult> =
+        judged.evaluation.points.iter().filter(|p| p.direction == direction).collect();
+    let unit = points.first().map_or(judged.run.tool.range.upper.unit(), |p| p.target.unit());
+    let guarded = judged.evaluation.rule == Some(DecisionRule::Guarded);
+    let results = points
+        .iter()
+        .map(|point| result(point, unit, guarded, rounding))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(DirectionView {
+        heading: capital(direction.word()),
+        unit: unit.to_string(),
+        results,
+        deviation: figures::deviation(judged, direction, &points, rounding)?,
+        readings: readings(judged, direction, unit, rounding)?,
+        budgets: budget::budgets(&points, rounding)?,
+        shares: figures::shares(judged, direction, &points)?,
+    })
+}
+
+fn result(
+    point: &PointResult,
+    unit: TorqueUnit,
+    guarded: bool,
+    rounding: RoundingRule,
+) -> Result<ResultRow, RoundingError> {
+    let digits = point_digits(point, rounding)?;
+    let uncertainty = point.uncertainty.as_ref();
+    let interval = uncertainty
+        .map(|u| round_decimals(u.interval.value(), digits.decimals))
+        .transpose()?;
+    let acceptance = match point.acceptance_limit().filter(|_| guarded) {
+        Some(limit) if limit.value() < 0.0 => Some("none".to_owned()),
+        Some(limit) => Some(format!("±{}", round_decimals(limit.value(), digits.decimals)?)),
+        None => None,
+    };
+    let (sign, verdict) = sign(point);
+    Ok(ResultRow {
+        target: target_in(point, unit),
+        n: point.readings.len().to_string(),
+        reference: mean_reference(point, unit, rounding)?,
+        deviation: digits.deviation,
+        expanded: digits.expanded,
+        k: uncertainty.map(|u| coverage(u.expanded.k)).transpose()?,
+        interval: interval.map(|w| w.to_string()),
+        limit: format!("±{}", point.limit.value()),
+        acceptance,
+        sign,
+        verdict: verdict.to_owned(),
+    })
+}
+
+/// The target's digits, with its unit where it is not that of the table.
+fn target_in(point: &PointResult, unit: TorqueUnit) -> String {
+    if point.target.unit() == unit { super::words::digits(&point.target) } else { torque(&point.target) }
+}
+
+/// The mean torque to the decimal place of its expanded uncertainty; without an
+/// uncertainty to one digit more than the reference showed.
+fn mean_reference(
+    point: &PointResult,
+    unit: TorqueUnit,
+    rounding: RoundingRule,
+) -> Result<String, RoundingError> {
+    let mean = point.mean_reference.in_unit(unit);
+    match &point.uncertainty {
+        Some(uncertainty) => {
+            let expanded = point.mean_reference.share(uncertainty.expanded.expanded).in_unit(unit);
+            Ok(round_result(mean, expanded, rounding)?.result.to_string())
+        }
+        None => {
+            let shown = point.readings.iter().map(|r| r.shown.decimals()).max().unwrap_or(2);
+            Ok(round_decimals(mean, shown + 1)?.to_string())
+        }
+    }
+}
+
+pub(super) const fn sign(point: &PointResult) -> (Sign, &'static str) {
+    match (point.verdict, point.zone) {
+        (Verdict::Fail, Some(Zone::GuardBand)) => (Sign::Fail, "FAIL (guard band)"),
+        (Verdict::Fail, _) => (Sign::Fail, Verdict::Fail.word()),
+        (Verdict::Pass, _) => (Sign::Pass, Verdict::Pass.word()),
+        (Verdict::NotJudged, _) => (Sign::None, Verdict::NotJudged.word()),
+    }
+}
+
+/// The verdict of the tool: which results, which specification, met or not.
+fn verdict(judged: &Judged<'_>) -> VerdictView {
+    let (run, evaluation) = (judged.run, judged.evaluation);
+    let points = &evaluation.points;
+    let (sign, words) = match evaluation.verdict {
+        Verdict::Pass => (Sign::Pass, "Conforms"),
+        Verdict::Fail => (Sign::Fail, "Does not conform"),
+        Verdict::NotJudged => (Sign::None, "No statement of conformity"),
+    };
+    let whose = if evaluation.limit.by_claim {
+        "of its maker’s claim".to_owned()
+    } else {
+        format!("for {}", class(run.tool.class))
+    };
+    let mut parts = Vec::new();
+    let mut part = |label: &str, names: Option<String>| parts.extend(names.map(|n| format!("{label} {n}")));
+    part("met at", met_words(points, |p| p.verdict == Verdict::Pass));
+    part("not met at", met_words(points, |p| p.verdict == Verdict::Fail && p.zone != Some(Zone::GuardBand)));
+    part(
+        "within the guard band, and so not shown to be met, at",
+        met_words(points, |p| p.verdict == Verdict::Fail && p.zone == Some(Zone::GuardBand)),
+    );
+    part("not judged at", met_words(points, |p| p.verdict == Verdict::NotJudged));
+    let rule = evaluation.rule.map_or("none agreed", rule_name);
+    VerdictView {
+        condition: capital(run.condition.words()),
+        sign,
+        words: words.to_owned(),
+        statement: format!(
+            "Permissible deviation ±{} {whose}: {}. Decision rule: {rule}.",
+            percent(evaluation.limit.permissible),
+            parts.join("; ")
+        ),
+    }
+}
+
+/// From where on the tool can be shown to conform, and which floor binds.
+fn floor(judged: &Judged<'_>) -> Result<FloorView, ComposeError> {
+    let found: &Floor = &judged.evaluation.floor;
+    let unit = judged.run.tool.range.upper.unit();
+    let limit = percent(judged.evaluation.limit.permissible);
+    let cause = found.binding.map_or("", |cause| cause.words());
+    let statement = match found.height {
+        Height::BelowRange => {
+            format!("Over the whole of its range a tool with this scale and scatter can be shown to hold ±{limit} under this rule; no floor binds.")
+        }
+        Height::From(_) => format!(
+            "A tool with this scale and scatter can be shown to hold ±{limit} under this rule {}. Below that it cannot be, whatever its readings: {cause} binds.",
+            height(found.height, unit)?
+        ),
+        Height::AboveRange => {
+            format!("Nowhere in its range can a tool with this scale and scatter be shown to hold ±{limit} under this rule: {cause} binds.")
+        }
+    };
+    let floors = found
+        .parts
+        .iter()
+        .map(|part| Ok(Fact::new(capital(part.cause.words()), height(part.height, unit)?)))
+        .collect::<Result<Vec<_>, RoundingError>>()?;
+    Ok(FloorView { statement, floors })
+}
+
+fn height(height: Height, unit: TorqueUnit) -> Result<String, RoundingError> {
+    match height {
+        Height::BelowRange => Ok("does not bind".to_owned()),
+        Height::AboveRange => Ok("above the range".to_owned()),
+        Height::From(torque) => {
+            Ok(format!("from {}{NO_BREAK}{unit} on", round_figures(torque.in_unit(unit), 3)?))
+        }
+    }
+}

@@ -1,0 +1,208 @@
+//! By which rules: method, decision, deviation, uncertainty, and what the
+//! certificate says of itself.
+
+use super::words::{NO_BREAK, both_ways, class, coverage, listed, percent, point_digits, point_name, torque};
+use super::{ComposeError, Judged};
+use crate::certificate::view::{DecisionView, MethodView};
+use crate::metrology::decision::DecisionRule;
+use crate::metrology::evaluate::PointResult;
+use crate::metrology::rounding::RoundingRule;
+use crate::metrology::rulebook::{
+    CoverageRule, Denominator, DeviationSign, GoverningLimit, IdleClaim, Purpose, Rulebook,
+};
+use crate::metrology::tool::{Acting, ToolClass};
+
+pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
+    let Some(first) = runs.first() else {
+        return MethodView { name: String::new(), statement: String::new(), deviations: vec![] };
+    };
+    let rulebook = first.rulebook;
+    let mut deviations: Vec<String> = Vec::new();
+    for text in runs.iter().flat_map(|r| &r.run.terms.method_deviations) {
+        if !deviations.contains(text) {
+            deviations.push(text.clone());
+        }
+    }
+    let pull = match first.run.tool.class.acting() {
+        Acting::Indicating => "The method has the load raised evenly until the tool shows the value.",
+        Acting::Setting => "The method has the load raised to about 80\u{a0}% of the value and then slowly and evenly to the release.",
+    };
+    MethodView {
+        name: format!("{}:{}", rulebook.standard, rulebook.edition),
+        statement: format!("{}. {pull} {}", rulebook.title, rulebook.remarks.join(" ")),
+        deviations,
+    }
+}
+
+/// The rule in words, with limits, guard band and result (ISO/IEC 17025:2017, 7.8.6).
+pub(super) fn decision(judged: &Judged<'_>, rounding: RoundingRule) -> Result<DecisionView, ComposeError> {
+    let (run, evaluation) = (judged.run, judged.evaluation);
+    let Some(agreement) = run.agreement else {
+        return Ok(DecisionView {
+            rule: "none agreed".to_owned(),
+            statement: vec!["No decision rule was agreed, so no statement of conformity is made.".to_owned()],
+            claim: None,
+        });
+    };
+    let agreed = match agreement.agreed {
+        Some(date) => format!("Agreed with the customer on {}, before the readings. ", super::words::day(date)),
+        None => String::new(),
+    };
+    let mut statement = vec![format!("{agreed}{}", agreement.rule.words())];
+    statement.push(format!("{} {}", limit_words(&evaluation.limit, run.tool.class), "Verdicts are taken from unrounded values; a value on the limit conforms."));
+    if agreement.rule == DecisionRule::Guarded {
+        statement.push(guard_words(&evaluation.points, rounding)?);
+    }
+    Ok(DecisionView {
+        rule: rule_name(agreement.rule).to_owned(),
+        statement,
+        claim: claim_words(&evaluation.limit),
+    })
+}
+
+pub(super) const fn rule_name(rule: DecisionRule) -> &'static str {
+    match rule {
+        DecisionRule::Simple => "simple acceptance",
+        DecisionRule::Guarded => "guarded acceptance, w = U",
+        DecisionRule::EachReading => "each reading",
+    }
+}
+
+fn limit_words(limit: &GoverningLimit, of: ToolClass) -> String {
+    let permissible = percent(limit.permissible);
+    if limit.by_claim {
+        format!("Permissible deviation ±{permissible}, by the claim of the tool’s maker.")
+    } else {
+        format!(
+            "Permissible deviation ±{permissible} for {} and the tool’s maximum ({}).",
+            class(of),
+            limit.class_from.source
+        )
+    }
+}
+
+/// Guard band and acceptance limit at each point.
+fn guard_words(points: &[PointResult], rounding: RoundingRule) -> Result<String, ComposeError> {
+    let both = both_ways(points);
+    let mut parts = Vec::new();
+    for point in points {
+        if let Some(expanded) = point_digits(point, rounding)?.expanded {
+            parts.push(format!("{expanded}{NO_BREAK}% at {}", point_name(point, both)));
+        }
+    }
+    Ok(format!("Guard band on each side: {}.", listed(&parts)))
+}
+
+fn claim_words(limit: &GoverningLimit) -> Option<String> {
+    let of_class = percent(limit.class_permissible);
+    if limit.by_claim {
+        return Some(format!(
+            "The maker of this tool claims ±{}, which is tighter than the ±{of_class} of its class. The tool was judged by its maker’s claim.",
+            percent(limit.permissible)
+        ));
+    }
+    match limit.idle_claim? {
+        IdleClaim::Looser { claim } => Some(format!(
+            "The maker of this tool claims ±{}, which is looser than the ±{of_class} of its class. The tool was judged by its class.",
+            percent(claim)
+        )),
+        IdleClaim::NotAllowed { claim } => Some(format!(
+            "The maker of this tool claims ±{}. The method judges by the class alone, and so was this tool: ±{of_class}.",
+            percent(claim)
+        )),
+    }
+}
+
+/// Sign and denominator of a deviation, in words.
+pub(super) fn deviation_definition(rulebook: &Rulebook) -> String {
+    let definition = &rulebook.deviation.value;
+    let (difference, negative) = match definition.sign {
+        DeviationSign::ToolMinusReference => (
+            "the value of the tool less the reference torque",
+            "A negative deviation means that the joint receives more torque than the tool says.",
+        ),
+        DeviationSign::ReferenceMinusTool => (
+            "the reference torque less the value of the tool",
+            "A positive deviation means that the joint receives more torque than the tool says.",
+        ),
+    };
+    let whole = match definition.denominator {
+        Denominator::Reference => "the reference torque",
+        Denominator::Tool => "the value of the tool",
+    };
+    format!(
+        "The deviation of a reading is {difference}, divided by {whole}, in percent. The value of the tool is what was set on it or what it showed; the reference torque is what the reference showed, corrected for its own deviation. {negative} The deviation of a test point is the mean of the deviations of its readings."
+    )
+}
+
+/// What the expanded uncertainty means.
+pub(super) fn uncertainty(runs: &[Judged<'_>]) -> Result<Vec<String>, ComposeError> {
+    let Some(first) = runs.first() else { return Ok(vec![]) };
+    let plan = match (&first.rulebook.budget, first.rulebook.purpose) {
+        (Some(plan), Purpose::Calibration) => plan,
+        _ => {
+            return Ok(vec![format!(
+                "This paper states no measurement uncertainty of the tool: the method compares readings with limits and asks that the uncertainty of the reference be at most {}{NO_BREAK}% of the permissible deviation. It is not a calibration certificate.",
+                first.rulebook.reference_share.value
+            )]);
+        }
+    };
+    let probability = plan.probability.value;
+    let factor = match plan.coverage.value {
+        CoverageRule::Effective => format!(
+            "the coverage factor k of each point, taken from Student’s distribution at the effective degrees of freedom of its budget, for a coverage probability of {probability}{NO_BREAK}%."
+        ),
+        CoverageRule::Fixed(k) => format!(
+            "the coverage factor k = {}, which the method fixes. For a coverage probability of {probability}{NO_BREAK}% the effective degrees of freedom would have asked for {}.",
+            coverage(k)?,
+            asked_factors(runs)?
+        ),
+    };
+    Ok(vec![
+        format!("The expanded uncertainty U is the standard uncertainty of the mean deviation multiplied by {factor}"),
+        "The interval W′ is the magnitude of the mean deviation plus U. The deviation of the reference was corrected, so that nothing is added for it.".to_owned(),
+    ])
+}
+
+/// "k = 2.05", or from the lowest to the highest.
+fn asked_factors(runs: &[Judged<'_>]) -> Result<String, ComposeError> {
+    let mut factors: Vec<f64> = runs
+        .iter()
+        .flat_map(|r| &r.evaluation.points)
+        .filter_map(|p| p.uncertainty.as_ref().map(|u| u.expanded.k_effective))
+        .collect();
+    factors.sort_by(f64::total_cmp);
+    let (Some(low), Some(high)) = (factors.first(), factors.last()) else {
+        return Ok("no other factor".to_owned());
+    };
+    let (low, high) = (coverage(*low)?, coverage(*high)?);
+    Ok(if low == high { format!("k = {low}") } else { format!("k = {low} to {high}, point by point") })
+}
+
+/// What the certificate says of itself.
+pub(super) fn statements(runs: &[Judged<'_>]) -> Vec<String> {
+    let mut statements = vec![
+        "The results relate only to the item that is described here, in the condition and with the head that are named.".to_owned(),
+        "This document may be reproduced only in full, unless the laboratory agrees in writing.".to_owned(),
+    ];
+    statements.extend(runs.iter().flat_map(|r| &r.run.terms.remarks).cloned());
+    statements
+}
+
+/// How not to be hurt, and where what was shown ends.
+pub(super) fn cautions(rulebook: &Rulebook) -> Vec<String> {
+    let mut cautions = vec![
+        "A certificate is true only for the head that it names: another insert or extension changes the lever, and with it the torque at the joint.".to_owned(),
+        "Torque tools can hurt people. What the makers of tool and joint say, local codes and licensed practice come before this document.".to_owned(),
+    ];
+    cautions.extend(rulebook.cautions.iter().cloned());
+    cautions
+}
+
+/// "met at 40 N·m; not met at 120 N·m": which results met the specification.
+pub(super) fn met_words(points: &[PointResult], pick: impl Fn(&PointResult) -> bool) -> Option<String> {
+    let both = both_ways(points);
+    let names: Vec<String> =
+        points.iter().filter(|p| pick(p)).map(|p| if both { point_name(p, true) } else { torque(&p.target) }).collect();
+    (!names.is_empty()).then(|| listed(&names))
+}

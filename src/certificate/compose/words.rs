@@ -1,0 +1,154 @@
+//! Small words and digits that every part of the certificate uses.
+
+use chrono::NaiveDate;
+
+use super::Judged;
+use crate::metrology::coverage::Freedom;
+use crate::metrology::evaluate::PointResult;
+use crate::metrology::quantity::Percent;
+use crate::metrology::reading::{Direction, Recorded};
+use crate::metrology::rounding::{
+    RoundingError, RoundingRule, round_decimals, round_figures, round_result,
+};
+use crate::metrology::rulebook::Purpose;
+use crate::metrology::decision::Verdict;
+use crate::metrology::tool::ToolClass;
+
+/// Keeps a number and its unit on one line.
+pub(super) const NO_BREAK: char = '\u{a0}';
+
+/// "18 November 2026".
+pub(super) fn day(date: NaiveDate) -> String {
+    date.format("%-d\u{a0}%B\u{a0}%Y").to_string()
+}
+
+/// A recorded torque with its unit, on one line and with a true minus.
+pub(super) fn torque(recorded: &Recorded) -> String {
+    format!("{}{NO_BREAK}{}", digits(recorded), recorded.unit())
+}
+
+/// The digits of a recorded torque, with a true minus.
+pub(super) fn digits(recorded: &Recorded) -> String {
+    recorded.digits().to_string().replace('-', "−")
+}
+
+/// A stated percentage such as a limit: the digits that somebody wrote.
+pub(super) fn percent(value: Percent) -> String {
+    format!("{}{NO_BREAK}%", value.value()).replace('-', "−")
+}
+
+/// A text with its first letter large.
+pub(super) fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
+/// "a", "a and b", "a, b and c".
+pub(super) fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [many @ .., last] => format!("{} and {last}", many.join(", ")),
+    }
+}
+
+/// The title of the paper. A conformance test that the tool did not pass is no
+/// declaration of conformance.
+pub(super) fn title(last: &Judged<'_>) -> &'static str {
+    match (last.rulebook.purpose, last.evaluation.verdict) {
+        (Purpose::Calibration, _) => "Calibration certificate",
+        (Purpose::Conformance, Verdict::Pass) => "Declaration of conformance",
+        (Purpose::Conformance, _) => "Report of a conformance test",
+    }
+}
+
+/// "type II, class A".
+pub(super) fn class(class: ToolClass) -> String {
+    match class.code().split_once(' ') {
+        Some((kind, letter)) => format!("type{NO_BREAK}{kind}, class{NO_BREAK}{letter}"),
+        None => class.code().to_owned(),
+    }
+}
+
+/// "40 N·m", or "40 N·m counter-clockwise" where the run went both ways.
+pub(super) fn point_name(point: &PointResult, both_ways: bool) -> String {
+    let target = torque(&point.target);
+    if both_ways { format!("{target} {}", point.direction) } else { target }
+}
+
+/// Whether a run has test points in both directions.
+pub(super) fn both_ways(points: &[PointResult]) -> bool {
+    [Direction::Clockwise, Direction::CounterClockwise]
+        .into_iter()
+        .all(|direction| points.iter().any(|point| point.direction == direction))
+}
+
+/// The digits of one point: result and uncertainty to the same decimal place.
+pub(super) struct PointDigits {
+    /// Mean deviation with its sign.
+    pub deviation: String,
+    /// Expanded uncertainty, where there is one.
+    pub expanded: Option<String>,
+    /// Decimals of both, for everything that stands beside them.
+    pub decimals: u32,
+}
+
+/// Without an uncertainty deviations are printed to hundredths of a percent.
+const DECIMALS_WITHOUT_UNCERTAINTY: u32 = 2;
+
+pub(super) fn point_digits(
+    point: &PointResult,
+    rule: RoundingRule,
+) -> Result<PointDigits, RoundingError> {
+    let mean = point.mean_deviation.value();
+    match &point.uncertainty {
+        Some(uncertainty) => {
+            let rounded = round_result(mean, uncertainty.expanded.expanded.value(), rule)?;
+            Ok(PointDigits {
+                deviation: rounded.result.signed(),
+                expanded: Some(rounded.expanded.to_string()),
+                decimals: rounded.expanded.decimals(),
+            })
+        }
+        None => Ok(PointDigits {
+            deviation: round_decimals(mean, DECIMALS_WITHOUT_UNCERTAINTY)?.signed(),
+            expanded: None,
+            decimals: DECIMALS_WITHOUT_UNCERTAINTY,
+        }),
+    }
+}
+
+/// Degrees of freedom; whole ones without a decimal.
+pub(super) fn freedom(freedom: Freedom) -> Result<String, RoundingError> {
+    match freedom {
+        Freedom::Infinite => Ok("∞".to_owned()),
+        Freedom::Finite(value) if value >= 100.0 || value.fract() == 0.0 => {
+            Ok(round_decimals(value, 0)?.to_string())
+        }
+        Freedom::Finite(value) => Ok(round_figures(value, 2)?.to_string()),
+    }
+}
+
+/// A coverage factor.
+pub(super) fn coverage(k: f64) -> Result<String, RoundingError> {
+    Ok(round_decimals(k, 2)?.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_read_as_people_write_them() {
+        let items = ["a", "b", "c"].map(String::from);
+        assert_eq!(listed(&items), "a, b and c");
+        assert_eq!(listed(&items[..2]), "a and b");
+        assert_eq!(listed(&items[..1]), "a");
+    }
+
+    #[test]
+    fn class_and_capital() {
+        assert_eq!(class(ToolClass::IIA), "type\u{a0}II, class\u{a0}A");
+        assert_eq!(capital("as found"), "As found");
+    }
+}

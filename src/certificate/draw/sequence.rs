@@ -1,0 +1,124 @@
+//! Readings in the order in which they were recorded, so that a drift or a
+//! disturbance shows, and voided ones stay to be seen.
+
+use super::DrawError;
+use super::axis::Scale;
+use super::pen::{Align, At, INK, Pen, RULE, WIDTH, sheet, text_width};
+use crate::certificate::chart::{SequenceChart, SequenceGroup, SequenceMark};
+
+const LEFT: i32 = 130;
+const RIGHT: i32 = WIDTH - 10;
+const LINE: i32 = 34;
+const TITLE: i32 = 60;
+const PLOT: i32 = 250;
+
+pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
+    let total: usize = chart.groups.iter().map(|group| group.marks.len()).sum();
+    let total = i32::try_from(total).map_err(|_| DrawError::Empty)?;
+    if total == 0 {
+        return Err(DrawError::Empty);
+    }
+    let tiers = tiers(chart, total);
+    let top = TITLE + LINE * (tiers.iter().copied().max().unwrap_or(0) + 1);
+    let bottom = top + PLOT;
+    let deviations = chart.groups.iter().flat_map(|g| &g.marks).filter_map(|mark| match mark {
+        SequenceMark::Counts(deviation) => Some(*deviation),
+        SequenceMark::Void => None,
+    });
+    let scale = Scale::holding(deviations.chain([chart.limits.0, chart.limits.1]), top, bottom)?;
+    sheet(bottom + 122, |pen| {
+        pen.text(&chart.axis, (0, 24), Align::Left)?;
+        scale.draw(pen, LEFT, RIGHT)?;
+        for limit in [chart.limits.0, chart.limits.1] {
+            let y = scale.y(limit);
+            pen.line((LEFT, y), (RIGHT, y), INK, 6)?;
+        }
+        let mut before = 0;
+        for (group, tier) in chart.groups.iter().zip(&tiers) {
+            let place = Place { before, total, top, bottom, label_y: TITLE + tier * LINE + 8 };
+            draw_group(pen, &scale, group, &place)?;
+            before += i32::try_from(group.marks.len()).unwrap_or(0);
+        }
+        let voids = chart.groups.iter().any(|g| g.marks.contains(&SequenceMark::Void));
+        key(pen, voids, bottom + 84)
+    })
+}
+
+/// Where a group stands among all readings.
+struct Place {
+    before: i32,
+    total: i32,
+    top: i32,
+    bottom: i32,
+    label_y: i32,
+}
+
+fn x_of(index: i32, total: i32) -> i32 {
+    LEFT + (2 * index + 1) * (RIGHT - LEFT) / (2 * total)
+}
+
+/// Left edge of the readings from `index` on.
+fn edge(index: i32, total: i32) -> i32 {
+    LEFT + index * (RIGHT - LEFT) / total
+}
+
+/// Puts labels that would collide one below the other.
+fn tiers(chart: &SequenceChart, total: i32) -> Vec<i32> {
+    let mut ends: Vec<i32> = Vec::new();
+    let mut before = 0;
+    let mut tiers = Vec::new();
+    for group in &chart.groups {
+        let start = edge(before, total);
+        let free = ends.iter().position(|end| *end <= start).unwrap_or(ends.len());
+        let end = start + text_width(&group.label) + 30;
+        match ends.get_mut(free) {
+            Some(slot) => *slot = end,
+            None => ends.push(end),
+        }
+        tiers.push(i32::try_from(free).unwrap_or(0));
+        before += i32::try_from(group.marks.len()).unwrap_or(0);
+    }
+    tiers
+}
+
+fn draw_group(pen: &mut Pen<'_>, scale: &Scale, group: &SequenceGroup, place: &Place) -> Result<(), DrawError> {
+    let left = edge(place.before, place.total);
+    let foot = if place.before == 0 { place.top } else { place.bottom };
+    pen.line((left, place.label_y - 12), (left, foot), RULE, 2)?;
+    pen.text(&group.label, (left + 14, place.label_y), Align::Left)?;
+    let mut used: Vec<At> = Vec::new();
+    let mut struck: Vec<At> = Vec::new();
+    for (mark, index) in group.marks.iter().zip(place.before..) {
+        let x = x_of(index, place.total);
+        match mark {
+            SequenceMark::Counts(deviation) => used.push((x, scale.y(*deviation))),
+            SequenceMark::Void => struck.push((x, place.bottom + 24)),
+        }
+    }
+    if used.len() > 1 {
+        pen.polyline(&used, RULE, 2)?;
+    }
+    for point in used {
+        pen.disc(point, 8)?;
+    }
+    for point in struck {
+        pen.cross(point, 12)?;
+        pen.text("void", (point.0 + 18, point.1), Align::Left)?;
+    }
+    Ok(())
+}
+
+fn key(pen: &mut Pen<'_>, voids: bool, y: i32) -> Result<(), DrawError> {
+    pen.disc((LEFT + 10, y), 8)?;
+    let counts = "reading that counts";
+    pen.text(counts, (LEFT + 32, y), Align::Left)?;
+    let mut x = LEFT + 72 + text_width(counts);
+    if voids {
+        let struck = "struck out: its place in the order, no deviation";
+        pen.cross((x + 12, y), 12)?;
+        pen.text(struck, (x + 38, y), Align::Left)?;
+        x += 78 + text_width(struck);
+    }
+    pen.line((x, y), (x + 70, y), INK, 6)?;
+    pen.text("permissible deviation", (x + 84, y), Align::Left)
+}

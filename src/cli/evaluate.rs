@@ -1,0 +1,63 @@
+//! `leverarm evaluate`: the numbers and the verdict of a run on the terminal.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use leverarm_metrology::decision::Verdict;
+
+use super::{Ending, Failure, print_json};
+use crate::assess::{Assessed, Overrides, assess};
+use crate::diagnose;
+use crate::export::json::{RESULT_VERSION, ResultFile};
+use crate::export::text;
+
+/// Arguments of `leverarm evaluate`.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// the run folder
+    run: PathBuf,
+    /// print result.json instead of the table
+    #[arg(long)]
+    json: bool,
+    /// exit with 1 when the tool does not conform
+    #[arg(long)]
+    gate: bool,
+}
+
+pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending, Failure> {
+    let assessed = assess(&arguments.run, &Overrides::default())?;
+    let (Some(record), Some(judged)) = (assessed.record()?, &assessed.judged) else {
+        return refuse(&[&assessed], arguments.json, out);
+    };
+    let verdict = record.verdict;
+    if arguments.json {
+        let result = ResultFile {
+            format: "leverarm result",
+            version: RESULT_VERSION,
+            program: env!("CARGO_PKG_VERSION"),
+            certificate: None,
+            runs: vec![record],
+        };
+        print_json(out, &result)?;
+    } else {
+        out.write_all(text::render(&record, judged.unit())?.as_bytes())?;
+        if !assessed.findings.is_empty() {
+            writeln!(out, "\n{}", diagnose::text(&assessed.findings, &assessed.sources))?;
+        }
+    }
+    Ok(if arguments.gate && verdict != Verdict::Pass { Ending::DoesNotConform } else { Ending::Done })
+}
+
+/// Says everything that stands against what was asked of these runs.
+pub(super) fn refuse(runs: &[&Assessed], as_json: bool, out: &mut impl Write) -> Result<Ending, Failure> {
+    if as_json {
+        let findings: Vec<_> = runs.iter().flat_map(|run| diagnose::entries(&run.findings, &run.sources)).collect();
+        print_json(out, &serde_json::json!({ "findings": findings }))?;
+    } else {
+        for run in runs {
+            eprintln!("{}", diagnose::text(&run.findings, &run.sources));
+        }
+    }
+    Ok(Ending::BadInput)
+}

@@ -1,0 +1,98 @@
+//! The command line: one file a command; each parses, calls, prints.
+
+mod certify;
+mod checks;
+mod evaluate;
+mod failure;
+pub mod rulebook;
+mod rulebook_command;
+mod shell;
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+pub use failure::{Failure, Kind};
+
+/// The working bench of a laboratory that calibrates hand torque tools: click wrenches, dial and
+/// electronic wrenches, torque screwdrivers.
+///
+/// Readings of a reference transducer go in; deviation, repeatability and an uncertainty budget per
+/// test point are computed; conformity is judged by a stated decision rule; a certificate with
+/// charts comes out.
+///
+/// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate); 2 the input
+/// is wrong or not enough for a certificate; 3 a fault of leverarm's own.
+#[derive(Debug, Parser)]
+#[command(name = "leverarm", version, max_term_width = 100)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Make the certificate of a run, or of as found and as left together
+    Certify(certify::Arguments),
+    /// Show the numbers and the verdict of a run on the terminal
+    Evaluate(evaluate::Arguments),
+    /// Print a rulebook with the source of each of its values
+    Rulebook(rulebook_command::Arguments),
+    /// List the checks that every run goes through, or explain one
+    Checks(checks::Arguments),
+    /// Print the JSON Schema of result.json
+    Schema,
+    /// Print completions for a shell
+    Completions(shell::Completions),
+    /// Print the manual page
+    Man,
+}
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// It did what was asked.
+    Done,
+    /// The tool does not conform, and `--gate` was given.
+    DoesNotConform,
+    /// The input is wrong; everything has been said.
+    BadInput,
+}
+
+/// Runs a command line and returns the exit code.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match run(cli, &mut std::io::stdout().lock()) {
+        Ok(Ending::Done) => ExitCode::SUCCESS,
+        Ok(Ending::DoesNotConform) => ExitCode::from(1),
+        Ok(Ending::BadInput) => ExitCode::from(2),
+        Err(failure) if failure.is_closed_pipe() => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("leverarm: {failure}");
+            ExitCode::from(failure.kind.code())
+        }
+    }
+}
+
+fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
+    match cli.command {
+        Command::Certify(arguments) => certify::run(&arguments, out),
+        Command::Evaluate(arguments) => evaluate::run(&arguments, out),
+        Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
+        Command::Checks(arguments) => checks::run(&arguments, out),
+        Command::Schema => {
+            print_json(out, &crate::export::json::schema())?;
+            Ok(Ending::Done)
+        }
+        Command::Completions(arguments) => shell::completions(&arguments, out),
+        Command::Man => shell::manual(out),
+    }
+}
+
+/// Prints JSON, indented, with a newline at its end.
+fn print_json(out: &mut impl Write, value: &impl serde::Serialize) -> Result<(), Failure> {
+    serde_json::to_writer_pretty(&mut *out, value).map_err(|error| Failure::fault(error.to_string()))?;
+    writeln!(out)?;
+    Ok(())
+}

@@ -1,0 +1,135 @@
+//! Writing a folder of results so that it is there whole or not at all.
+//!
+//! Every file is written and flushed to disk in a temporary folder beside the wanted one, which is
+//! then renamed. A crash at any moment leaves either nothing or everything under the wanted name.
+
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+/// What became of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Written {
+    /// It was written.
+    New,
+    /// It was there already, byte for byte the same.
+    Same,
+}
+
+/// Why it was not written.
+#[derive(Debug, Error)]
+pub enum FolderError {
+    /// Something else is there under that name.
+    #[error("{} holds other results; a certificate is never overwritten", path.display())]
+    Occupied {
+        /// the folder
+        path: PathBuf,
+        /// the first file that differs, is missing or is one too many
+        file: String,
+    },
+    /// The disk refused.
+    #[error("cannot write {}: {error}", path.display())]
+    Io {
+        /// the file or folder
+        path: PathBuf,
+        /// why
+        #[source]
+        error: io::Error,
+    },
+}
+
+fn at<T>(path: &Path, result: io::Result<T>) -> Result<T, FolderError> {
+    result.map_err(|error| FolderError::Io { path: path.to_owned(), error })
+}
+
+/// Writes files into a new folder, atomically.
+///
+/// # Errors
+/// [`FolderError::Occupied`] when the folder is there with other content, [`FolderError::Io`] when
+/// the disk refuses; then nothing is left behind.
+pub fn write(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderError> {
+    if folder.exists() {
+        return compare(folder, files);
+    }
+    let parent = match folder.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+        _ => PathBuf::from("."),
+    };
+    at(&parent, fs::create_dir_all(&parent))?;
+    let name = folder.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let temporary = parent.join(format!(".{name}.{}.tmp", std::process::id()));
+    let outcome = fill(&temporary, files).and_then(|()| {
+        at(folder, fs::rename(&temporary, folder))?;
+        sync_folder(&parent)
+    });
+    if outcome.is_err() && temporary.exists() {
+        // What could not be finished is taken away; the first error is the one to report.
+        let _ = fs::remove_dir_all(&temporary);
+    }
+    outcome.map(|()| Written::New)
+}
+
+fn fill(temporary: &Path, files: &[(&str, &[u8])]) -> Result<(), FolderError> {
+    at(temporary, fs::create_dir(temporary))?;
+    for (name, bytes) in files {
+        let path = temporary.join(name);
+        let mut file = at(&path, File::create_new(&path))?;
+        at(&path, file.write_all(bytes))?;
+        at(&path, file.sync_all())?;
+    }
+    sync_folder(temporary)
+}
+
+fn sync_folder(folder: &Path) -> Result<(), FolderError> {
+    // Only Unix can flush a folder itself; elsewhere the rename is as durable as the system makes it.
+    if cfg!(unix) {
+        at(folder, File::open(folder).and_then(|f| f.sync_all()))?;
+    }
+    Ok(())
+}
+
+fn compare(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderError> {
+    let occupied = |file: &str| FolderError::Occupied { path: folder.to_owned(), file: file.to_owned() };
+    for entry in at(folder, fs::read_dir(folder))? {
+        let name = at(folder, entry)?.file_name().to_string_lossy().into_owned();
+        if !files.iter().any(|(wanted, _)| *wanted == name) {
+            return Err(occupied(&name));
+        }
+    }
+    for (name, bytes) in files {
+        match fs::read(folder.join(name)) {
+            Ok(there) if there == *bytes => {}
+            _ => return Err(occupied(name)),
+        }
+    }
+    Ok(Written::Same)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn a_folder_is_written_once_and_never_changed() {
+        let scratch = tempfile::tempdir().unwrap();
+        let folder = scratch.path().join("a/b");
+        assert_eq!(write(&folder, &[("x", b"1"), ("y", b"2")]).unwrap(), Written::New);
+        assert_eq!(write(&folder, &[("x", b"1"), ("y", b"2")]).unwrap(), Written::Same);
+        let other = write(&folder, &[("x", b"1"), ("y", b"3")]);
+        assert!(matches!(other, Err(FolderError::Occupied { file, .. }) if file == "y"));
+        let fewer = write(&folder, &[("x", b"1")]);
+        assert!(matches!(fewer, Err(FolderError::Occupied { file, .. }) if file == "y"));
+        assert_eq!(fs::read(folder.join("y")).unwrap(), b"2");
+    }
+
+    #[test]
+    fn what_fails_leaves_nothing() {
+        let scratch = tempfile::tempdir().unwrap();
+        let folder = scratch.path().join("c");
+        assert!(write(&folder, &[("x", b"1"), ("no/such", b"2")]).is_err());
+        assert_eq!(fs::read_dir(scratch.path()).unwrap().count(), 0);
+    }
+}

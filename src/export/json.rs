@@ -1,0 +1,474 @@
+//! `result.json`: everything that the certificate prints, and every number behind it, unrounded.
+//! Its JSON Schema comes from the same types ([`schema`]).
+
+use leverarm_metrology::coverage::Freedom;
+use leverarm_metrology::decision::{Verdict, Zone};
+use leverarm_metrology::evaluate::{Evaluation, PointResult, VariationResult};
+use leverarm_metrology::finding::Severity;
+use leverarm_metrology::floor::Floor;
+use leverarm_metrology::quantity::Percent;
+use leverarm_metrology::reading::{Reading, Status};
+use leverarm_metrology::reference::Reference;
+use leverarm_metrology::rounding::{RoundingError, RoundingRule};
+use leverarm_metrology::rulebook::{Purpose, Rulebook};
+use leverarm_metrology::run::{Condition, Run};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::printed::{PrintedLine, PrintedPoint};
+
+/// Version of the shape of `result.json`; a change that a reader could trip over raises it.
+pub const RESULT_VERSION: u32 = 1;
+
+/// The whole file.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ResultFile {
+    /// always `leverarm result`
+    pub format: &'static str,
+    /// version of this shape
+    pub version: u32,
+    /// version of the program that computed it
+    pub program: &'static str,
+    /// the certificate; absent when a run was only evaluated
+    pub certificate: Option<CertificateRecord>,
+    /// one entry a run: as found, then as left
+    pub runs: Vec<RunRecord>,
+}
+
+/// Of the certificate.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct CertificateRecord {
+    /// its unique number
+    pub number: String,
+    /// date of issue, `YYYY-MM-DD`
+    pub issued: String,
+    /// which paper it is
+    pub purpose: Purpose,
+    /// who answers for it
+    pub approver: Option<String>,
+    /// the number that it replaces
+    pub replaces: Option<String>,
+}
+
+/// Of one run.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RunRecord {
+    /// the laboratory's number for the job
+    pub job: String,
+    /// state of the tool
+    pub condition: Condition,
+    /// day of the readings
+    pub performed: String,
+    /// the tool
+    pub tool: ToolRecord,
+    /// the reference
+    pub reference: ReferenceRecord,
+    /// the rulebook
+    pub rulebook: RulebookRecord,
+    /// the decision rule
+    pub decision: DecisionRecord,
+    /// every test point
+    pub points: Vec<PointRecord>,
+    /// the variations that were measured
+    pub variations: Vec<VariationRecord>,
+    /// what the rule says of the tool
+    pub verdict: Verdict,
+    /// from which torque on the tool can be shown to conform
+    pub floor: Floor,
+    /// every finding on the record
+    pub findings: Vec<FindingRecord>,
+    /// every input with its hash
+    pub inputs: Vec<InputRecord>,
+}
+
+/// Of the tool.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ToolRecord {
+    /// type and class
+    pub class: String,
+    /// maker
+    pub maker: String,
+    /// model
+    pub model: String,
+    /// serial number
+    pub serial: String,
+    /// range
+    pub range: String,
+    /// one step of its display, or what can be read of a division
+    pub resolution: Option<String>,
+    /// the head it was calibrated with
+    pub head: Option<String>,
+}
+
+/// Of the reference.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ReferenceRecord {
+    /// the laboratory's name for it
+    pub id: String,
+    /// serial number
+    pub serial: String,
+    /// number of its certificate
+    pub certificate: String,
+    /// date of its calibration
+    pub calibrated_on: String,
+    /// last day on which it may be used
+    pub due: String,
+}
+
+/// Of the rulebook.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RulebookRecord {
+    /// its name
+    pub name: String,
+    /// the document
+    pub standard: String,
+    /// the edition
+    pub edition: String,
+    /// the deviation in words
+    pub deviation: String,
+}
+
+/// Of the decision.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DecisionRecord {
+    /// the rule's word; absent where none was agreed
+    pub rule: Option<String>,
+    /// the rule in words
+    pub words: Option<String>,
+    /// the day of the agreement
+    pub agreed: Option<String>,
+    /// the permissible deviation, %
+    pub limit: Percent,
+    /// what the class alone would permit, %
+    pub class_limit: Percent,
+    /// whether the maker's tighter claim governs
+    pub by_claim: bool,
+}
+
+/// Of one test point. Numbers are not rounded.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PointRecord {
+    /// as it is printed
+    pub printed: PrintedPoint,
+    /// the test point, N·m
+    pub target_newton_metres: f64,
+    /// the readings
+    pub readings: Vec<ReadingRecord>,
+    /// number of valid readings
+    pub n: usize,
+    /// mean of the corrected reference torques, N·m
+    pub mean_reference_newton_metres: f64,
+    /// mean deviation, %
+    pub mean_deviation: Percent,
+    /// experimental standard deviation of a deviation, %
+    pub standard_deviation: Option<Percent>,
+    /// greatest less least deviation, %
+    pub spread: Percent,
+    /// the uncertainty; absent under a rulebook of conformance testing
+    pub uncertainty: Option<UncertaintyRecord>,
+    /// permissible deviation, %
+    pub limit: Percent,
+    /// guard band on each side, %
+    pub guard_band: Option<Percent>,
+    /// limit less guard band, %
+    pub acceptance_limit: Option<Percent>,
+    /// where the judged deviation lies
+    pub zone: Option<Zone>,
+    /// what the rule says
+    pub verdict: Verdict,
+    /// probability that the true deviation is within the limits
+    pub conformity_probability: Option<f64>,
+    /// probability that an acceptance is wrong
+    pub false_acceptance: Option<f64>,
+}
+
+/// Of one reading.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ReadingRecord {
+    /// row of the record
+    pub row: u32,
+    /// `valid` or `void`
+    pub status: &'static str,
+    /// why it does not count
+    pub reason: Option<String>,
+    /// what the tool said or was set to, as written
+    pub indicated: String,
+    /// what the reference showed, as written
+    pub shown: String,
+    /// corrected reference torque, N·m; absent for a void reading
+    pub reference_newton_metres: Option<f64>,
+    /// relative deviation, %; absent for a void reading
+    pub deviation: Option<Percent>,
+    /// whether it lies within the limits
+    pub within: Option<bool>,
+}
+
+/// Of the uncertainty at a point.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct UncertaintyRecord {
+    /// its lines
+    pub lines: Vec<LineRecord>,
+    /// lines that the rulebook asks for and nobody measured
+    pub missing: Vec<leverarm_metrology::budget::Influence>,
+    /// combined standard uncertainty, %
+    pub combined: Percent,
+    /// effective degrees of freedom
+    pub freedom: Freedom,
+    /// coverage factor that was used
+    pub k: f64,
+    /// coverage factor that the effective degrees of freedom ask for
+    pub k_effective: f64,
+    /// expanded uncertainty W, %
+    pub expanded: Percent,
+    /// relative uncertainty interval W′, %
+    pub interval: Percent,
+}
+
+/// Of one budget line. Numbers are not rounded.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LineRecord {
+    /// what it is about
+    pub influence: leverarm_metrology::budget::Influence,
+    /// symbol of its standard uncertainty
+    pub symbol: &'static str,
+    /// the value it starts from, %
+    pub value: Percent,
+    /// its distribution
+    pub distribution: leverarm_metrology::budget::Distribution,
+    /// what the value is divided by
+    pub divisor: f64,
+    /// degrees of freedom
+    pub freedom: Freedom,
+    /// standard uncertainty, %
+    pub standard: Percent,
+    /// share of the variance, 0 to 1
+    pub share: f64,
+    /// whether it is one error for all readings
+    pub scope: leverarm_metrology::budget::Scope,
+    /// where the value comes from
+    pub source: String,
+    /// as it is printed
+    pub printed: PrintedLine,
+}
+
+/// Of a variation.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct VariationRecord {
+    /// which
+    pub variation: leverarm_metrology::budget::Variation,
+    /// in which direction
+    pub direction: leverarm_metrology::reading::Direction,
+    /// the point
+    pub target: String,
+    /// position and mean reference torque, N·m
+    pub means: Vec<(String, f64)>,
+    /// full width b, N·m
+    pub width_newton_metres: f64,
+    /// b relative to the mean, %
+    pub relative_width: Percent,
+}
+
+/// A finding, as `result.json` keeps it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct FindingRecord {
+    /// name of the check
+    pub check: &'static str,
+    /// how grave
+    pub severity: Severity,
+    /// what is wrong
+    pub message: String,
+}
+
+/// An input file.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct InputRecord {
+    /// its name, relative to the run folder
+    pub file: String,
+    /// SHA-256 of its bytes, in hexadecimal
+    pub sha256: String,
+}
+
+/// What a run record is made of.
+pub struct RunParts<'a> {
+    /// the run
+    pub run: &'a Run,
+    /// its rulebook
+    pub rulebook: &'a Rulebook,
+    /// its reference
+    pub reference: &'a Reference,
+    /// its evaluation
+    pub evaluation: &'a Evaluation,
+    /// what the checks found
+    pub findings: &'a [leverarm_metrology::finding::Finding],
+    /// the inputs
+    pub inputs: Vec<InputRecord>,
+}
+
+/// The record of one run.
+///
+/// # Errors
+/// [`RoundingError`] when a number has no printable digits.
+pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, RoundingError> {
+    let RunParts { run, rulebook, reference, evaluation, findings, inputs } = parts;
+    Ok(RunRecord {
+        job: run.job.clone(),
+        condition: run.condition,
+        performed: run.performed.to_string(),
+        tool: ToolRecord {
+            class: run.tool.class.code().to_owned(),
+            maker: run.tool.maker.clone(),
+            model: run.tool.model.clone(),
+            serial: run.tool.serial.clone(),
+            range: run.tool.range.to_string(),
+            resolution: run.tool.resolution.map(|r| r.to_string()),
+            head: run.tool.head.clone(),
+        },
+        reference: ReferenceRecord {
+            id: reference.id.clone(),
+            serial: reference.serial.clone(),
+            certificate: reference.certificate.clone(),
+            calibrated_on: reference.calibrated_on.to_string(),
+            due: reference.due.to_string(),
+        },
+        rulebook: RulebookRecord {
+            name: rulebook.name.clone(),
+            standard: rulebook.standard.clone(),
+            edition: rulebook.edition.clone(),
+            deviation: rulebook.deviation.value.words().to_owned(),
+        },
+        decision: DecisionRecord {
+            rule: evaluation.rule.map(|r| r.to_string()),
+            words: evaluation.rule.map(|r| r.words().to_owned()),
+            agreed: run.agreement.and_then(|a| a.agreed).map(|d| d.to_string()),
+            limit: evaluation.limit.permissible,
+            class_limit: evaluation.limit.class_permissible,
+            by_claim: evaluation.limit.by_claim,
+        },
+        points: evaluation
+            .points
+            .iter()
+            .map(|point| point_record(point, &run.readings, rounding))
+            .collect::<Result<_, _>>()?,
+        variations: evaluation.variations.iter().map(variation_record).collect(),
+        verdict: evaluation.verdict,
+        floor: evaluation.floor.clone(),
+        findings: findings
+            .iter()
+            .map(|f| FindingRecord { check: f.check.name, severity: f.severity(), message: f.message.clone() })
+            .collect(),
+        inputs,
+    })
+}
+
+fn point_record(point: &PointResult, readings: &[Reading], rounding: RoundingRule) -> Result<PointRecord, RoundingError> {
+    let mut records: Vec<ReadingRecord> = point
+        .readings
+        .iter()
+        .map(|r| ReadingRecord {
+            row: r.row,
+            status: "valid",
+            reason: None,
+            indicated: r.indicated.to_string(),
+            shown: r.shown.to_string(),
+            reference_newton_metres: Some(r.reference.newton_metres()),
+            deviation: Some(r.deviation),
+            within: Some(r.within),
+        })
+        .collect();
+    records.extend(readings.iter().filter(|r| point.voided.contains(&r.row)).map(|r| ReadingRecord {
+        row: r.row,
+        status: "void",
+        reason: match &r.status {
+            Status::Void { reason } => Some(reason.clone()),
+            Status::Valid => None,
+        },
+        indicated: r.indicated.to_string(),
+        shown: r.reference.to_string(),
+        reference_newton_metres: None,
+        deviation: None,
+        within: None,
+    }));
+    records.sort_by_key(|r| r.row);
+    Ok(PointRecord {
+        printed: PrintedPoint::new(point, rounding)?,
+        target_newton_metres: point.target.torque().newton_metres(),
+        readings: records,
+        n: point.readings.len(),
+        mean_reference_newton_metres: point.mean_reference.newton_metres(),
+        mean_deviation: point.mean_deviation,
+        standard_deviation: point.standard_deviation,
+        spread: point.spread,
+        uncertainty: uncertainty_record(point)?,
+        limit: point.limit,
+        guard_band: point.guard_band,
+        acceptance_limit: point.acceptance_limit(),
+        zone: point.zone,
+        verdict: point.verdict,
+        conformity_probability: point.conformity_probability,
+        false_acceptance: point.false_acceptance(),
+    })
+}
+
+fn uncertainty_record(point: &PointResult) -> Result<Option<UncertaintyRecord>, RoundingError> {
+    let Some(u) = &point.uncertainty else { return Ok(None) };
+    let lines = u
+        .budget
+        .lines
+        .iter()
+        .zip(&u.combined.shares)
+        .map(|(line, share)| {
+            Ok(LineRecord {
+                influence: line.influence,
+                symbol: line.influence.symbol(),
+                value: line.value,
+                distribution: line.distribution,
+                divisor: line.divisor,
+                freedom: line.freedom,
+                standard: line.standard(),
+                share: *share,
+                scope: line.scope,
+                source: line.source.clone(),
+                printed: PrintedLine::new(line, *share)?,
+            })
+        })
+        .collect::<Result<_, RoundingError>>()?;
+    Ok(Some(UncertaintyRecord {
+        lines,
+        missing: u.budget.missing.clone(),
+        combined: u.combined.standard,
+        freedom: u.combined.freedom,
+        k: u.expanded.k,
+        k_effective: u.expanded.k_effective,
+        expanded: u.expanded.expanded,
+        interval: u.interval,
+    }))
+}
+
+fn variation_record(v: &VariationResult) -> VariationRecord {
+    VariationRecord {
+        variation: v.variation,
+        direction: v.direction,
+        target: v.target.to_string(),
+        means: v.means.iter().map(|(position, mean)| (position.clone(), mean.newton_metres())).collect(),
+        width_newton_metres: v.width.newton_metres(),
+        relative_width: v.relative_width,
+    }
+}
+
+/// The file as bytes: indented, with a newline at its end.
+///
+/// # Errors
+/// [`serde_json::Error`] when a number is not finite.
+pub fn to_bytes(result: &ResultFile) -> Result<Vec<u8>, serde_json::Error> {
+    let mut bytes = serde_json::to_vec_pretty(result)?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
+/// The JSON Schema of `result.json`.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    let mut schema = schemars::schema_for!(ResultFile);
+    schema.insert("title".to_owned(), "leverarm result".into());
+    schema.to_value()
+}

@@ -1,0 +1,7 @@
+//! The edge out: one file a format, each returns bytes or text; [`folder`] alone writes files.
+
+pub mod folder;
+pub mod json;
+pub mod printed;
+pub mod table_csv;
+pub mod text;

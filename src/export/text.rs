@@ -1,0 +1,215 @@
+//! The table of `leverarm evaluate`: what a technician reads at the bench before anybody prints a
+//! certificate. Plain text; colour carries nothing.
+
+use std::fmt::Write;
+
+use comfy_table::{CellAlignment, ContentLineStyle, LineStyle, Table, TableStyle};
+use leverarm_metrology::budget::Influence;
+use leverarm_metrology::decision::Verdict;
+use leverarm_metrology::floor::Height;
+use leverarm_metrology::quantity::TorqueUnit;
+use leverarm_metrology::rounding::RoundingError;
+
+use super::json::{PointRecord, RunRecord};
+use super::printed::{floor_words, trimmed};
+
+/// Renders a run. `unit` is the one in which the floor is said.
+///
+/// # Errors
+/// [`RoundingError`] when a number has no printable digits.
+pub fn render(run: &RunRecord, unit: TorqueUnit) -> Result<String, RoundingError> {
+    let mut out = String::new();
+    head(&mut out, run)?;
+    out.push('\n');
+    out.push_str(&points(run));
+    out.push('\n');
+    if let Some(budget) = budget(run) {
+        out.push_str("\nBudget: standard uncertainty in % of the reference torque, and share of the variance\n\n");
+        out.push_str(&budget);
+        out.push('\n');
+        missing(&mut out, run);
+    }
+    out.push('\n');
+    tail(&mut out, run, unit)?;
+    Ok(out)
+}
+
+fn head(out: &mut String, run: &RunRecord) -> Result<(), RoundingError> {
+    let tool = &run.tool;
+    let d = &run.decision;
+    let limit = trimmed(d.limit.value())?;
+    let whose = if d.by_claim {
+        format!("by the maker's claim (the class permits ±{} %)", trimmed(d.class_limit.value())?)
+    } else {
+        format!("by the class {}", tool.class)
+    };
+    let rule = match (&d.rule, &d.agreed) {
+        (Some(rule), Some(agreed)) => format!("{rule}, agreed {agreed}"),
+        (Some(rule), None) => format!("{rule}, date of the agreement not on record"),
+        (None, _) => "none agreed: nothing is judged".to_owned(),
+    };
+    let rows = [
+        ("Tool", format!("{} {}, serial {}, class {}, {}", tool.maker, tool.model, tool.serial, tool.class, tool.range)),
+        ("Run", format!("{}, {}, {}", run.job, run.condition, run.performed)),
+        (
+            "Rulebook",
+            format!("{} ({}:{}), reference {}", run.rulebook.name, run.rulebook.standard, run.rulebook.edition, run.reference.id),
+        ),
+        ("Limit", format!("±{limit} % {whose}")),
+        ("Rule", rule),
+        ("Deviation", run.rulebook.deviation.clone()),
+    ];
+    for (label, text) in rows {
+        // Writing into a String cannot fail.
+        let _ = writeln!(out, "{label:<10} {text}");
+    }
+    Ok(())
+}
+
+/// A quiet table of our own: one rule under the header, nothing else.
+fn quiet_table() -> Table {
+    let mut table = Table::new();
+    let line = LineStyle::none().fill('─').junction('─');
+    let content = ContentLineStyle::none().junction(' ');
+    table.load_style(TableStyle::new().header_lines(content).content_lines(content).header_separator(line));
+    table
+}
+
+fn align_right(table: &mut Table, columns: std::ops::Range<usize>) {
+    for index in columns {
+        if let Some(column) = table.column_mut(index) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+}
+
+fn points(run: &RunRecord) -> String {
+    let calibrated = run.points.iter().any(|p| p.uncertainty.is_some());
+    let mut table = quiet_table();
+    let mut header = vec!["test point", "", "n", "reference", "deviation %", "s %", "spread %"];
+    if calibrated {
+        header.extend(["U %", "k", "W′ %"]);
+    }
+    header.extend(["accepted ±%", "outside", "verdict"]);
+    table.set_header(header.clone());
+    for point in &run.points {
+        let p = &point.printed;
+        let dash = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".to_owned());
+        let voided = if p.voided == "0" { p.n.clone() } else { format!("{} (+{} void)", p.n, p.voided) };
+        let mut row = vec![
+            p.target.clone(),
+            p.direction.clone(),
+            voided,
+            p.mean_reference.clone(),
+            p.mean_deviation.clone(),
+            dash(&p.standard_deviation),
+            p.spread.clone(),
+        ];
+        if calibrated {
+            row.extend([dash(&p.expanded), dash(&p.k), dash(&p.interval)]);
+        }
+        row.extend([dash(&p.acceptance_limit), p.readings_outside.clone(), verdict(point)]);
+        table.add_row(row);
+    }
+    align_right(&mut table, 2..header.len() - 1);
+    table.trim_fmt()
+}
+
+fn verdict(point: &PointRecord) -> String {
+    match (point.verdict, &point.printed.zone) {
+        (Verdict::Fail, Some(zone)) => format!("FAIL, {zone}"),
+        _ => point.printed.verdict.clone(),
+    }
+}
+
+/// The lines of all points side by side; `None` when there is no budget.
+fn budget(run: &RunRecord) -> Option<String> {
+    let mut influences: Vec<Influence> = Vec::new();
+    for line in run.points.iter().filter_map(|p| p.uncertainty.as_ref()).flat_map(|u| &u.lines) {
+        if !influences.contains(&line.influence) {
+            influences.push(line.influence);
+        }
+    }
+    if influences.is_empty() {
+        return None;
+    }
+    let both_ways = run.points.iter().any(|p| p.printed.direction != run.points[0].printed.direction);
+    let mut table = quiet_table();
+    let mut header = vec!["line".to_owned(), String::new()];
+    header.extend(run.points.iter().map(|p| {
+        let way = if both_ways { if p.printed.direction.starts_with("counter") { " ccw" } else { " cw" } } else { "" };
+        format!("{}{way}", p.printed.target)
+    }));
+    let columns = header.len();
+    table.set_header(header);
+    for influence in influences {
+        let mut row = vec![influence.words().to_owned(), influence.symbol().to_owned()];
+        row.extend(run.points.iter().map(|p| budget_cell(p, influence)));
+        table.add_row(row);
+    }
+    let mut combined = vec!["combined".to_owned(), "w".to_owned()];
+    let mut freedom = vec!["effective degrees of freedom".to_owned(), "ν_eff".to_owned()];
+    for p in &run.points {
+        let or_dash = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".to_owned());
+        combined.push(format!("{}       ", or_dash(&p.printed.combined)));
+        freedom.push(format!("{}       ", or_dash(&p.printed.freedom)));
+    }
+    table.add_row(combined);
+    table.add_row(freedom);
+    align_right(&mut table, 2..columns);
+    Some(table.trim_fmt())
+}
+
+fn budget_cell(point: &PointRecord, influence: Influence) -> String {
+    let Some(u) = &point.uncertainty else { return "–".to_owned() };
+    let cells: Vec<String> = u
+        .lines
+        .iter()
+        .filter(|l| l.influence == influence)
+        .map(|l| format!("{} {:>4.0} %", l.printed.standard, l.share * 100.0))
+        .collect();
+    if cells.is_empty() { "–".to_owned() } else { cells.join("\n") }
+}
+
+fn missing(out: &mut String, run: &RunRecord) {
+    let mut missing: Vec<Influence> =
+        run.points.iter().filter_map(|p| p.uncertainty.as_ref()).flat_map(|u| u.missing.iter().copied()).collect();
+    missing.sort_unstable();
+    missing.dedup();
+    if !missing.is_empty() {
+        let names: Vec<&str> = missing.iter().map(|m| m.words()).collect();
+        let _ = writeln!(
+            out,
+            "\nNot measured: {}. The uncertainties above are lower bounds until it is.",
+            names.join(", ")
+        );
+    }
+}
+
+fn tail(out: &mut String, run: &RunRecord, unit: TorqueUnit) -> Result<(), RoundingError> {
+    let failed: Vec<String> = run
+        .points
+        .iter()
+        .filter(|p| p.verdict == Verdict::Fail)
+        .map(|p| format!("{} {}", p.printed.target, p.printed.direction))
+        .collect();
+    let sentence = match run.verdict {
+        Verdict::Pass => "CONFORMS at every test point under the agreed rule.".to_owned(),
+        Verdict::Fail => format!("DOES NOT CONFORM under the agreed rule: {}.", failed.join(", ")),
+        Verdict::NotJudged => "NOT JUDGED: the rule needs what is not on record.".to_owned(),
+    };
+    let _ = writeln!(out, "{:<10} {sentence}", "Verdict");
+    let _ = writeln!(out, "{:<10} {}", "Floor", floor_words(&run.floor, unit)?);
+    for part in &run.floor.parts {
+        let height = match part.height {
+            Height::BelowRange => "does not bind in the range".to_owned(),
+            Height::From(torque) => format!(
+                "from {} {unit}",
+                leverarm_metrology::rounding::round_figures(torque.in_unit(unit), 3)?
+            ),
+            Height::AboveRange => "not reached at the maximum".to_owned(),
+        };
+        let _ = writeln!(out, "{:<10}   {}: {height}", "", part.cause.words());
+    }
+    Ok(())
+}

@@ -1,0 +1,199 @@
+//! Reads the files of a run one after the other and puts them together.
+
+use std::sync::Arc;
+
+use leverarm_metrology::finding::{Document, Finding, Place};
+use leverarm_metrology::reading::Reading;
+use leverarm_metrology::rulebook::embedded;
+use leverarm_metrology::run::Laboratory;
+use sha2::{Digest, Sha256};
+
+use super::encoding::decode;
+use super::readings::{self, Context};
+use super::run::RunDraft;
+use super::store::{READINGS_BYTES_MAX, Store, StoreError, TOML_BYTES_MAX};
+use super::table::{Page, Sink, Table};
+use super::value::shorten;
+use super::{Input, Loaded, Source, checks, laboratory, reference, rulebook, study};
+
+const RUN_FILE: &str = "run.toml";
+const READINGS_FILE: &str = "readings.csv";
+
+struct Loader<'s> {
+    store: &'s dyn Store,
+    loaded: Loaded,
+}
+
+/// Reads a run.
+pub(super) fn load(store: &dyn Store) -> Loaded {
+    let mut loader = Loader { store, loaded: Loaded::default() };
+    let draft = loader.page(Document::Run, RUN_FILE, Place::Whole(Document::Run), |root, sink| {
+        Some(RunDraft::read(root, sink))
+    });
+    let known = draft.is_some();
+    let draft = draft.unwrap_or_default();
+    let readings = loader.readings(&draft);
+    if let Some(path) = &draft.reference_file {
+        loader.loaded.reference = loader.page(Document::Reference, path, Place::run("reference.file"), reference::read);
+    }
+    let study = draft
+        .study_file
+        .as_ref()
+        .and_then(|path| loader.page(Document::Study, path, Place::run("study.file"), study::read));
+    let laboratory = loader.laboratory(&draft);
+    loader.rulebook(&draft);
+    if known {
+        loader.loaded.run = draft.finish(laboratory, study, readings);
+    }
+    loader.loaded
+}
+
+impl Loader<'_> {
+    /// Reads a file; what stands in the way becomes a finding at the place that names it.
+    fn bytes(&mut self, document: Document, path: &str, named_at: Place, limit: u64) -> Option<Arc<Vec<u8>>> {
+        match self.store.read(path, limit) {
+            Ok(bytes) => {
+                let bytes = Arc::new(bytes);
+                self.input(document, path, &bytes);
+                self.loaded.sources.insert(document, Source::new(path, Arc::clone(&bytes)));
+                Some(bytes)
+            }
+            Err(error) => {
+                self.loaded.sources.name(document, path);
+                if let Place::Key { document, path } = &named_at {
+                    self.loaded.sources.fail(*document, path.clone());
+                }
+                self.loaded.findings.push(unreadable(&error, named_at));
+                None
+            }
+        }
+    }
+
+    fn input(&mut self, document: Document, path: &str, bytes: &Arc<Vec<u8>>) {
+        let sha256 = Sha256::digest(bytes.as_slice()).iter().map(|byte| format!("{byte:02x}")).collect();
+        self.loaded.inputs.push(Input { document, path: path.to_owned(), sha256, bytes: Arc::clone(bytes) });
+    }
+
+    /// Reads a TOML file.
+    fn page<T>(
+        &mut self,
+        document: Document,
+        path: &str,
+        named_at: Place,
+        read: impl FnOnce(&Table<'_, '_>, &mut Sink) -> Option<T>,
+    ) -> Option<T> {
+        let bytes = self.bytes(document, path, named_at, TOML_BYTES_MAX)?;
+        let text = match decode(document, &bytes) {
+            Ok(text) => text,
+            Err(finding) => {
+                self.loaded.findings.push(*finding);
+                return None;
+            }
+        };
+        let mut page = Page::open(document, text);
+        let mut sink = page.take_sink();
+        let value = read(&page.root(), &mut sink);
+        let mut source = Source::new(path, Arc::clone(&bytes));
+        source.keys = std::mem::take(&mut page.keys);
+        self.loaded.sources.insert(document, source);
+        self.loaded.findings.append(&mut sink.findings);
+        for path in sink.failed {
+            self.loaded.sources.fail(document, path);
+        }
+        value
+    }
+
+    fn readings(&mut self, draft: &RunDraft) -> Vec<Reading> {
+        let (path, named_at) = match &draft.readings_file {
+            Some(path) => (path.as_str(), Place::run("readings.file")),
+            None => (READINGS_FILE, Place::Whole(Document::Readings)),
+        };
+        let Some(bytes) = self.bytes(Document::Readings, path, named_at, READINGS_BYTES_MAX) else {
+            self.loaded.sources.fail_readings();
+            return Vec::new();
+        };
+        let context = Context { directions: draft.tool.directions.clone(), decimal: draft.decimal };
+        let (readings, rows, mut findings) = readings::parse(&bytes, &context);
+        if !findings.is_empty() {
+            self.loaded.sources.fail_readings();
+        }
+        let mut source = Source::new(path, bytes);
+        source.readings = Some(rows);
+        self.loaded.sources.insert(Document::Readings, source);
+        self.loaded.findings.append(&mut findings);
+        readings
+    }
+
+    fn laboratory(&mut self, draft: &RunDraft) -> Laboratory {
+        let Some(path) = &draft.laboratory_file else { return draft.laboratory.clone() };
+        let place = Place::run("laboratory.file");
+        let read = self.page(Document::Laboratory, path, place, |root, sink| Some(laboratory::read(root, sink)));
+        if read.is_none() {
+            self.loaded.sources.fail(Document::Run, "laboratory".to_owned());
+        }
+        read.unwrap_or_default()
+    }
+
+    fn rulebook(&mut self, draft: &RunDraft) {
+        let Some(word) = draft.rulebook() else { return };
+        let place = Place::run("run.rulebook");
+        let bytes = if let Some(built_in) = embedded(word) {
+            let bytes = Arc::new(built_in.text.as_bytes().to_vec());
+            self.input(Document::Rulebook, word, &bytes);
+            self.loaded.sources.insert(Document::Rulebook, Source::new(word, Arc::clone(&bytes)));
+            bytes
+        } else if rulebook::is_path(word) {
+            match self.bytes(Document::Rulebook, word, place, TOML_BYTES_MAX) {
+                Some(bytes) => bytes,
+                None => return,
+            }
+        } else {
+            let fault = rulebook::unknown(word);
+            self.loaded.sources.fail(Document::Run, "run.rulebook".to_owned());
+            self.loaded.findings.push(
+                Finding::new(fault.check, place, fault.message)
+                    .given(shorten(word))
+                    .wanted(fault.wanted)
+                    .remedy(fault.remedy),
+            );
+            return;
+        };
+        match decode(Document::Rulebook, &bytes).map_err(|finding| vec![*finding]).and_then(rulebook::parse) {
+            Ok(rulebook) => self.loaded.rulebook = Some(rulebook),
+            Err(mut findings) => self.loaded.findings.append(&mut findings),
+        }
+    }
+}
+
+fn unreadable(error: &StoreError, place: Place) -> Finding {
+    let (check, path, wanted, remedy) = match error {
+        StoreError::Missing { path } => (
+            &checks::FILE_MISSING,
+            path,
+            "a file of that name".to_owned(),
+            "put the file there or mend its path; paths are relative to the run folder, with / between folders",
+        ),
+        StoreError::NotAFile { path } => {
+            (&checks::FILE_UNREADABLE, path, "a plain file".to_owned(), "write the path of the file itself")
+        }
+        StoreError::TooLarge { path, limit, .. } => (
+            &checks::FILE_UNREADABLE,
+            path,
+            format!("at most {limit} bytes"),
+            "see whether this is the right file, or split the run",
+        ),
+        StoreError::NotRelative { path } => (
+            &checks::FILE_UNREADABLE,
+            path,
+            "a path relative to the run folder".to_owned(),
+            "write the path from the run folder, such as ../references/reference.toml, so that the folder can move",
+        ),
+        StoreError::Refused { path, .. } => (
+            &checks::FILE_UNREADABLE,
+            path,
+            "a file that may be read".to_owned(),
+            "give yourself permission to read the file, and see whether the disk is whole",
+        ),
+    };
+    Finding::new(check, place, error.to_string()).given(shorten(path)).wanted(wanted).remedy(remedy)
+}

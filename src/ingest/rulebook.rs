@@ -1,0 +1,43 @@
+//! The rulebook that a run asks for: a built-in one by its name, a laboratory's own by its path.
+
+use leverarm_metrology::finding::{Document, Finding, Place};
+use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, RulebookError};
+
+use super::checks;
+use super::table::did_you_mean;
+use super::value::{Fault, shorten};
+
+/// Whether a word of `run.toml` is a path and not the name of a built-in rulebook.
+pub(super) fn is_path(word: &str) -> bool {
+    word.contains(['/', '\\']) || word.to_ascii_lowercase().ends_with(".toml")
+}
+
+/// The fault of a name that no built-in rulebook has.
+pub(super) fn unknown(word: &str) -> Fault {
+    let names: Vec<&str> = EMBEDDED.iter().map(|rulebook| rulebook.name).collect();
+    let remedy = match did_you_mean(word, names.iter().copied()) {
+        Some(meant) => format!("did you mean \"{meant}\"? Built in are {}", names.join(", ")),
+        None => format!("write one of {}, or the path of a TOML file such as ../rulebooks/own.toml", names.join(", ")),
+    };
+    let message = format!("there is no built-in rulebook '{}'", shorten(word));
+    Fault::new(&checks::RULEBOOK_UNKNOWN, message, "the name of a built-in rulebook, or a path", remedy)
+}
+
+/// The findings of a rulebook that cannot be used.
+pub(crate) fn findings(errors: &[RulebookError]) -> Vec<Finding> {
+    errors
+        .iter()
+        .map(|error| {
+            let place = match &error.span {
+                Some(span) => Place::Bytes { document: Document::Rulebook, start: span.start, end: span.end },
+                None => Place::Whole(Document::Rulebook),
+            };
+            Finding::new(&checks::RULEBOOK_INVALID, place, error.problem.to_string()).remedy(error.problem.remedy())
+        })
+        .collect()
+}
+
+/// Reads a rulebook from its text.
+pub(super) fn parse(text: &str) -> Result<Rulebook, Vec<Finding>> {
+    Rulebook::parse(text).map_err(|errors| findings(&errors))
+}

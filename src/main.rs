@@ -1,0 +1,7 @@
+//! The program `leverarm`: see the library of the same name.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    leverarm::cli::main()
+}

@@ -1,0 +1,205 @@
+//! A run: one tool, on one bench, in one condition, measured once through.
+
+use std::fmt;
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::decision::DecisionRule;
+use crate::quantity::{Celsius, Percent, Torque};
+use crate::reading::{Direction, Reading, Series};
+use crate::study::TypeStudy;
+use crate::tool::Tool;
+
+/// In which state the tool was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Condition {
+    /// as the customer sent it
+    #[serde(rename = "as found")]
+    AsFound,
+    /// after adjustment or repair
+    #[serde(rename = "as left")]
+    AsLeft,
+    /// before first use
+    New,
+}
+
+impl Condition {
+    /// The words that are printed.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Condition::AsFound => "as found",
+            Condition::AsLeft => "as left",
+            Condition::New => "new",
+        }
+    }
+
+    /// Reads the words.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Condition> {
+        match text.trim().to_ascii_lowercase().replace('-', " ").as_str() {
+            "as found" => Some(Condition::AsFound),
+            "as left" => Some(Condition::AsLeft),
+            "new" => Some(Condition::New),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Condition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.words())
+    }
+}
+
+/// The decision rule and when the customer agreed to it (ISO/IEC 17025:2017, 7.1.3).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Agreement {
+    /// the rule
+    pub rule: DecisionRule,
+    /// the day of the agreement, which must not come after the first reading
+    pub agreed: Option<NaiveDate>,
+}
+
+/// Temperature and humidity around the bench.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Environment {
+    /// temperature before the first reading
+    pub temperature_start: Option<Celsius>,
+    /// temperature after the last reading
+    pub temperature_end: Option<Celsius>,
+    /// relative humidity before the first reading
+    pub humidity_start: Option<Percent>,
+    /// relative humidity after the last reading
+    pub humidity_end: Option<Percent>,
+}
+
+/// Who the certificate is for, as the customer said it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Customer {
+    /// name
+    pub name: Option<String>,
+    /// postal address
+    pub address: Option<String>,
+    /// the customer's own order number
+    pub order: Option<String>,
+}
+
+/// Who measures.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Laboratory {
+    /// name
+    pub name: Option<String>,
+    /// postal address
+    pub address: Option<String>,
+    /// telephone or mail
+    pub contact: Option<String>,
+}
+
+/// Who did what.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct People {
+    /// who took the readings
+    pub technician: Option<String>,
+    /// who answers for the certificate
+    pub approver: Option<String>,
+}
+
+/// What a certificate of this run must say beyond the results.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct CertificateTerms {
+    /// its unique number
+    pub number: Option<String>,
+    /// the number of the certificate that it replaces
+    pub replaces: Option<String>,
+    /// what changed and why, where it replaces one
+    pub change: Option<String>,
+    /// a recalibration interval, only where the customer agreed to have one printed
+    pub interval: Option<String>,
+    /// deviations from the method, in words
+    pub method_deviations: Vec<String>,
+    /// what was done between as found and as left
+    pub adjustment: Option<String>,
+    /// remarks
+    pub remarks: Vec<String>,
+}
+
+/// One tool, on one bench, in one condition, measured once through.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// the laboratory's own number for the job
+    pub job: String,
+    /// state of the tool
+    pub condition: Condition,
+    /// day of the readings
+    pub performed: NaiveDate,
+    /// day on which the tool came in
+    pub received: Option<NaiveDate>,
+    /// where the work was done
+    pub place: Option<String>,
+    /// the rulebook's name or path, as asked
+    pub rulebook: String,
+    /// the decision rule; `None` where nobody agreed on one
+    pub agreement: Option<Agreement>,
+    /// the tool
+    pub tool: Tool,
+    /// the customer
+    pub customer: Customer,
+    /// the laboratory
+    pub laboratory: Laboratory,
+    /// technician and approver
+    pub people: People,
+    /// temperature and humidity
+    pub environment: Environment,
+    /// what the certificate must say
+    pub terms: CertificateTerms,
+    /// a study of the model, where one is on record
+    pub study: Option<TypeStudy>,
+    /// every reading, in the order of recording, voided ones too
+    pub readings: Vec<Reading>,
+}
+
+impl Run {
+    /// The readings of a series in one direction that count.
+    pub fn valid(&self, series: Series, direction: Direction) -> impl Iterator<Item = &Reading> {
+        self.readings
+            .iter()
+            .filter(move |r| r.series == series && r.direction == direction && r.is_valid())
+    }
+
+    /// The directions in which there are readings at test points, clockwise first.
+    #[must_use]
+    pub fn directions(&self) -> Vec<Direction> {
+        [Direction::Clockwise, Direction::CounterClockwise]
+            .into_iter()
+            .filter(|d| self.readings.iter().any(|r| r.series == Series::Points && r.direction == *d))
+            .collect()
+    }
+
+    /// The test points of a direction, rising, each once.
+    #[must_use]
+    pub fn targets(&self, direction: Direction) -> Vec<Torque> {
+        let mut targets: Vec<Torque> = Vec::new();
+        for reading in self.readings.iter().filter(|r| r.series == Series::Points && r.direction == direction) {
+            let target = reading.target.torque();
+            if !targets.iter().any(|known| known.same_as(target)) {
+                targets.push(target);
+            }
+        }
+        targets.sort_by(|a, b| a.newton_metres().total_cmp(&b.newton_metres()));
+        targets
+    }
+
+    /// Mean of the temperatures on record.
+    #[must_use]
+    pub fn mean_temperature(&self) -> Option<Celsius> {
+        match (self.environment.temperature_start, self.environment.temperature_end) {
+            (Some(a), Some(b)) => Some(Celsius((a.0 + b.0) / 2.0)),
+            (Some(one), None) | (None, Some(one)) => Some(one),
+            (None, None) => None,
+        }
+    }
+}
