@@ -160,13 +160,10 @@ impl Renderer {
         paper: Paper,
         attachments: &[Attachment],
     ) -> Result<Vec<u8>, RenderError> {
-        let t = std::time::Instant::now();
         let options = self.options(view)?;
         let inputs = inputs(view, paper, attachments)?;
-        eprintln!("  inputs {:?}", t.elapsed());
         let Warned { output, .. } = self.engine.compile_with_input::<_, PagedDocument>(inputs);
         let document = output.map_err(|error| self.explain(error))?;
-        eprintln!("  compiled {:?}", t.elapsed());
         typst_pdf::pdf(&document, &options)
             .map_err(|errors| RenderError::Export(self.complaints(errors.iter())))
     }
@@ -185,9 +182,7 @@ impl Renderer {
 
     fn explain(&self, error: TypstAsLibError) -> RenderError {
         match error {
-            TypstAsLibError::TypstSource(errors) => {
-                RenderError::Template(self.complaints(errors.iter()))
-            }
+            TypstAsLibError::TypstSource(errors) => RenderError::Template(self.complaints(errors.iter())),
             other => RenderError::Engine(other.to_string()),
         }
     }
@@ -228,15 +223,11 @@ fn calendar_day(issued: &IssueDate) -> Result<Datetime, RenderError> {
         .ok_or_else(|| RenderError::Date(issued.text.clone()))
 }
 
-fn inputs(
-    view: &CertificateView,
-    paper: Paper,
-    attachments: &[Attachment],
-) -> Result<Dict, RenderError> {
+fn inputs(view: &CertificateView, paper: Paper, attachments: &[Attachment]) -> Result<Dict, RenderError> {
     let mut svgs = Dict::new();
     for figure in view.figures() {
-        let svg = draw(&figure.chart)
-            .map_err(|source| RenderError::Chart { name: figure.name.clone(), source })?;
+        let svg =
+            draw(&figure.chart).map_err(|source| RenderError::Chart { name: figure.name.clone(), source })?;
         if svgs.contains(&figure.name) {
             return Err(RenderError::FigureTwice(figure.name.clone()));
         }

@@ -66,10 +66,7 @@ impl CertificateView {
     /// Every figure of the certificate, in order of appearance.
     pub fn figures(&self) -> impl Iterator<Item = &Figure> {
         self.conditions.iter().flat_map(|condition| {
-            let directions = condition
-                .directions
-                .iter()
-                .flat_map(|d| d.deviation.iter().chain(&d.shares));
+            let directions = condition.directions.iter().flat_map(|d| d.deviation.iter().chain(&d.shares));
             directions.chain(&condition.sequence)
         })
     }

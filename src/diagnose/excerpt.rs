@@ -122,7 +122,10 @@ mod tests {
     #[test]
     fn the_pointer_stands_beneath_the_part() {
         assert_eq!(shown("a = 1", "1"), ("a = 1".into(), "    ^".into()));
-        assert_eq!(shown("\tä = \"N·m\" # x", "\"N·m\""), ("    ä = \"N·m\" # x".into(), "        ^^^^^".into()));
+        assert_eq!(
+            shown("\tä = \"N·m\" # x", "\"N·m\""),
+            ("    ä = \"N·m\" # x".into(), "        ^^^^^".into())
+        );
         assert_eq!(shown("名 = 1", "1"), ("名 = 1".into(), "     ^".into()));
         assert_eq!(shown("", ""), (String::new(), "^".into()));
     }
@@ -139,6 +142,9 @@ mod tests {
     #[test]
     fn control_characters_and_broken_bytes_are_not_printed() {
         let excerpt = Excerpt::of_line(1, b"a\x1b[31m\xff = 1", 6, 7);
-        assert_eq!((excerpt.text.as_str(), excerpt.indent, excerpt.width), ("a\u{fffd}[31m\u{fffd} = 1", 6, 1));
+        assert_eq!(
+            (excerpt.text.as_str(), excerpt.indent, excerpt.width),
+            ("a\u{fffd}[31m\u{fffd} = 1", 6, 1)
+        );
     }
 }

@@ -18,8 +18,10 @@ pub struct Located<'f> {
 /// The findings in the order in which they are shown.
 #[must_use]
 pub fn arranged<'f>(findings: &'f [Finding], sources: &SourceMap) -> Vec<Located<'f>> {
-    let mut located: Vec<Located<'f>> =
-        findings.iter().map(|finding| Located { finding, location: sources.locate(&finding.place) }).collect();
+    let mut located: Vec<Located<'f>> = findings
+        .iter()
+        .map(|finding| Located { finding, location: sources.locate(&finding.place) })
+        .collect();
     located.sort_by(|a, b| {
         let key = |l: &Located<'_>| (l.finding.severity(), l.location.document, l.location.position);
         key(a).cmp(&key(b))
@@ -43,7 +45,11 @@ impl Counts {
     #[must_use]
     pub fn of(findings: &[Finding]) -> Counts {
         let count = |severity| findings.iter().filter(|finding| finding.severity() == severity).count();
-        Counts { errors: count(Severity::Error), gaps: count(Severity::Gap), warnings: count(Severity::Warning) }
+        Counts {
+            errors: count(Severity::Error),
+            gaps: count(Severity::Gap),
+            warnings: count(Severity::Warning),
+        }
     }
 }
 

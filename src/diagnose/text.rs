@@ -7,8 +7,8 @@ use leverarm_metrology::finding::{Document, Finding, Severity};
 use leverarm_metrology::rulebook::RulebookError;
 
 use super::excerpt::Excerpt;
-use super::order::{Counts, Located, arranged};
 use super::harmless;
+use super::order::{Counts, Located, arranged};
 use crate::ingest::rulebook::findings;
 use crate::ingest::{Source, SourceMap};
 
@@ -57,9 +57,12 @@ fn one(out: &mut String, located: &Located<'_>, sources: &SourceMap) {
     }
     let _ = writeln!(out, "  {}", harmless(&finding.message));
     let clause = finding.clause.as_deref().unwrap_or(finding.check.source);
-    for (label, value) in
-        [("given", finding.given.as_str()), ("wanted", &finding.wanted), ("asked by", clause), ("mend", &finding.remedy)]
-    {
+    for (label, value) in [
+        ("given", finding.given.as_str()),
+        ("wanted", &finding.wanted),
+        ("asked by", clause),
+        ("mend", &finding.remedy),
+    ] {
         if !value.is_empty() {
             let _ = writeln!(out, "  {label:<9}{}", harmless(value));
         }

@@ -47,7 +47,7 @@ pub struct PrintedPoint {
     pub limit: String,
     /// guard band on each side
     pub guard_band: Option<String>,
-    /// what a deviation may be to be accepted
+    /// what a deviation may be to be accepted; `none` where the guard band is wider than the limit
     pub acceptance_limit: Option<String>,
     /// single readings outside the limits
     pub readings_outside: String,
@@ -78,7 +78,6 @@ impl PrintedPoint {
         };
         let decimals = mean_deviation.decimals();
         let percent = |value: f64| round_decimals(value, decimals).map(|d| d.to_string());
-        let finer = |value: f64| round_figures(value, 3).map(|d| d.to_string());
         let u = point.uncertainty.as_ref();
         Ok(PrintedPoint {
             direction: point.direction.word().to_owned(),
@@ -87,9 +86,9 @@ impl PrintedPoint {
             voided: point.voided.len().to_string(),
             mean_reference: mean_reference(point)?,
             mean_deviation: mean_deviation.signed(),
-            standard_deviation: point.standard_deviation.map(|s| finer(s.value())).transpose()?,
-            spread: finer(point.spread.value())?,
-            combined: u.map(|u| finer(u.combined.standard.value())).transpose()?,
+            standard_deviation: point.standard_deviation.map(|s| three_figures(s.value())).transpose()?,
+            spread: three_figures(point.spread.value())?,
+            combined: u.map(|u| three_figures(u.combined.standard.value())).transpose()?,
             freedom: u.map(|u| freedom(u.combined.freedom)).transpose()?,
             k: u.map(|u| two_decimals(u.expanded.k)).transpose()?,
             k_effective: u.map(|u| two_decimals(u.expanded.k_effective)).transpose()?,
@@ -100,7 +99,11 @@ impl PrintedPoint {
             acceptance_limit: point
                 .acceptance_limit()
                 .zip(point.guard_band)
-                .map(|(limit, w)| if w.value() > 0.0 { percent(limit.value()) } else { trimmed(limit.value()) })
+                .map(|(limit, w)| match (w.value() > 0.0, limit.value() < 0.0) {
+                    (_, true) => Ok("none".to_owned()),
+                    (true, false) => percent(limit.value()),
+                    (false, false) => trimmed(limit.value()),
+                })
                 .transpose()?,
             readings_outside: point.readings_outside().to_string(),
             zone: point.zone.map(|zone| zone_words(zone).to_owned()),
@@ -143,7 +146,7 @@ impl PrintedLine {
         Ok(PrintedLine {
             influence: line.influence.words().to_owned(),
             symbol: line.influence.symbol().to_owned(),
-            value: round_figures(line.value.value(), 3)?.to_string(),
+            value: three_figures(line.value.value())?,
             distribution: match line.distribution {
                 Distribution::Normal => "normal",
                 Distribution::Rectangular => "rectangular",
@@ -151,7 +154,7 @@ impl PrintedLine {
             .to_owned(),
             divisor: divisor(line.divisor)?,
             freedom: freedom(line.freedom)?,
-            standard: round_figures(line.standard().value(), 3)?.to_string(),
+            standard: three_figures(line.standard().value())?,
             share: round_decimals(share * 100.0, 1)?.to_string(),
             source: line.source.clone(),
         })
@@ -160,6 +163,13 @@ impl PrintedLine {
 
 /// Deviations without an uncertainty beside them are printed to hundredths of a percent.
 const DECIMALS_WITHOUT_UNCERTAINTY: u32 = 2;
+
+/// Three significant figures of a percentage. What is left of equal readings after binary
+/// arithmetic, less than a part in 10¹¹, is nothing.
+fn three_figures(percent: f64) -> Result<String, RoundingError> {
+    let value = if percent.abs() < 1e-9 { 0.0 } else { percent };
+    Ok(round_figures(value, 3)?.to_string())
+}
 
 /// Degrees of freedom: one decimal, or the sign of infinity.
 ///

@@ -41,7 +41,7 @@ fn head(out: &mut String, run: &RunRecord) -> Result<(), RoundingError> {
     let whose = if d.by_claim {
         format!("by the maker's claim (the class permits ±{} %)", trimmed(d.class_limit.value())?)
     } else {
-        format!("by the class {}", tool.class)
+        format!("for class {}", tool.class)
     };
     let rule = match (&d.rule, &d.agreed) {
         (Some(rule), Some(agreed)) => format!("{rule}, agreed {agreed}"),
@@ -57,11 +57,14 @@ fn head(out: &mut String, run: &RunRecord) -> Result<(), RoundingError> {
         ),
         ("Limit", format!("±{limit} % {whose}")),
         ("Rule", rule),
-        ("Deviation", run.rulebook.deviation.clone()),
     ];
     for (label, text) in rows {
         // Writing into a String cannot fail.
         let _ = writeln!(out, "{label:<10} {text}");
+    }
+    let definition = run.rulebook.deviation.trim_start_matches("Deviation: ");
+    for (i, sentence) in definition.split_inclusive(". ").enumerate() {
+        let _ = writeln!(out, "{:<10} {}", if i == 0 { "Deviation" } else { "" }, sentence.trim_end());
     }
     Ok(())
 }

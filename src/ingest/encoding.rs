@@ -5,7 +5,8 @@ use leverarm_metrology::finding::{Document, Finding, Place};
 
 use super::checks;
 
-const SAVE_AS: &str = "open it in the program that wrote it and save it as UTF-8 (in spreadsheets: 'CSV UTF-8')";
+const SAVE_AS: &str =
+    "open it in the program that wrote it and save it as UTF-8 (in spreadsheets: 'CSV UTF-8')";
 
 /// How many bytes a byte order mark takes at the start.
 pub(super) fn mark_length(bytes: &[u8]) -> usize {
@@ -21,7 +22,11 @@ pub(super) fn decode(document: Document, bytes: &[u8]) -> Result<&str, Box<Findi
         )
     };
     if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
-        return Err(refuse(0, "The file is written in UTF-16: byte 1 is the mark of that encoding.".into(), "UTF-16".into()));
+        return Err(refuse(
+            0,
+            "the file is written in UTF-16: byte 1 is the mark of that encoding".into(),
+            "UTF-16".into(),
+        ));
     }
     if let Some(at) = bytes.iter().take(256).position(|b| *b == 0) {
         let message = format!("byte {} is zero, as in UTF-16 or in a file that is not text", at + 1);

@@ -2,7 +2,8 @@
 
 use leverarm_metrology::run::Laboratory;
 
-use super::table::{Sink, Table};
+use super::page::Sink;
+use super::table::Table;
 
 /// Reads the file of a laboratory.
 pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Laboratory {

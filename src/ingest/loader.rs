@@ -9,10 +9,11 @@ use leverarm_metrology::run::Laboratory;
 use sha2::{Digest, Sha256};
 
 use super::encoding::decode;
+use super::page::{Page, Sink};
 use super::readings::{self, Context};
 use super::run::RunDraft;
 use super::store::{READINGS_BYTES_MAX, Store, StoreError, TOML_BYTES_MAX};
-use super::table::{Page, Sink, Table};
+use super::table::Table;
 use super::value::shorten;
 use super::{Input, Loaded, Source, checks, laboratory, reference, rulebook, study};
 
@@ -30,19 +31,23 @@ pub(super) fn load(store: &dyn Store) -> Loaded {
     let draft = loader.page(Document::Run, RUN_FILE, Place::Whole(Document::Run), |root, sink| {
         Some(RunDraft::read(root, sink))
     });
-    let known = draft.is_some();
     let draft = draft.unwrap_or_default();
     let readings = loader.readings(&draft);
     if let Some(path) = &draft.reference_file {
-        loader.loaded.reference = loader.page(Document::Reference, path, Place::run("reference.file"), reference::read);
+        loader.loaded.reference =
+            loader.page(Document::Reference, path, Place::run("reference.file"), reference::read);
     }
     let study = draft
         .study_file
         .as_ref()
         .and_then(|path| loader.page(Document::Study, path, Place::run("study.file"), study::read));
+    if draft.study_file.is_some() && study.is_none() {
+        loader.loaded.sources.fail(Document::Study, String::new());
+    }
     let laboratory = loader.laboratory(&draft);
     loader.rulebook(&draft);
-    if known {
+    // What was recovered from a damaged file names other files and is no run.
+    if !loader.loaded.sources.has_failed(Document::Run, "") {
         loader.loaded.run = draft.finish(laboratory, study, readings);
     }
     loader.loaded
@@ -86,6 +91,7 @@ impl Loader<'_> {
         let text = match decode(document, &bytes) {
             Ok(text) => text,
             Err(finding) => {
+                self.loaded.sources.fail(document, String::new());
                 self.loaded.findings.push(*finding);
                 return None;
             }
@@ -97,6 +103,9 @@ impl Loader<'_> {
         source.keys = std::mem::take(&mut page.keys);
         self.loaded.sources.insert(document, source);
         self.loaded.findings.append(&mut sink.findings);
+        if sink.is_damaged() {
+            self.loaded.sources.fail(document, String::new());
+        }
         for path in sink.failed {
             self.loaded.sources.fail(document, path);
         }
@@ -127,7 +136,8 @@ impl Loader<'_> {
     fn laboratory(&mut self, draft: &RunDraft) -> Laboratory {
         let Some(path) = &draft.laboratory_file else { return draft.laboratory.clone() };
         let place = Place::run("laboratory.file");
-        let read = self.page(Document::Laboratory, path, place, |root, sink| Some(laboratory::read(root, sink)));
+        let read =
+            self.page(Document::Laboratory, path, place, |root, sink| Some(laboratory::read(root, sink)));
         if read.is_none() {
             self.loaded.sources.fail(Document::Run, "laboratory".to_owned());
         }

@@ -9,6 +9,7 @@ pub mod checks;
 mod encoding;
 mod laboratory;
 mod loader;
+mod page;
 mod range;
 pub mod readings;
 mod reference;
@@ -22,6 +23,7 @@ mod table;
 mod tests;
 mod tool;
 mod value;
+mod words;
 
 use std::path::Path;
 use std::sync::Arc;
@@ -70,6 +72,12 @@ impl Loaded {
     #[must_use]
     pub fn has_errors(&self) -> bool {
         self.findings.iter().any(|finding| finding.severity() == Severity::Error)
+    }
+
+    /// Adds what the checks of the core found, without what only follows from values that could
+    /// not be read ([`SourceMap::admit`]).
+    pub fn admit(&mut self, findings: Vec<Finding>) {
+        self.findings.extend(self.sources.admit(findings));
     }
 }
 

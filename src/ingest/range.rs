@@ -38,7 +38,8 @@ fn ends(text: &str) -> Option<(&str, &str)> {
 fn hyphen(text: &str) -> Option<usize> {
     text.char_indices().filter(|(_, c)| *c == '-').map(|(at, _)| at).find(|at| {
         let before = text.get(..*at).is_some_and(|t| !t.trim().is_empty());
-        let after = text.get(at + 1..).is_some_and(|t| t.trim_start().starts_with(|c: char| c.is_ascii_digit()));
+        let after =
+            text.get(at + 1..).is_some_and(|t| t.trim_start().starts_with(|c: char| c.is_ascii_digit()));
         before && after
     })
 }

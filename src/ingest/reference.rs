@@ -2,16 +2,33 @@
 
 use leverarm_metrology::quantity::{Percent, Torque};
 use leverarm_metrology::reading::{Direction, Recorded};
-use leverarm_metrology::reference::{CalibrationCurve, CalibrationPoint, Reference, ReferenceError, TemperatureEffect};
+use leverarm_metrology::reference::{
+    CalibrationCurve, CalibrationPoint, Reference, ReferenceError, TemperatureEffect,
+};
 
 use super::checks;
+use super::page::Sink;
 use super::range::range;
-use super::table::{Sink, Table, one_of};
+use super::table::Table;
 use super::value::{Fault, percent, temperature, torque};
+use super::words::one_of;
 
 const KEYS: [&str; 15] = [
-    "id", "description", "serial", "certificate", "calibrated_by", "traceability", "calibrated_on", "due", "range",
-    "resolution", "resolution_included", "drift_per_year", "interpolation", "temperature", "curve",
+    "id",
+    "description",
+    "serial",
+    "certificate",
+    "calibrated_by",
+    "traceability",
+    "calibrated_on",
+    "due",
+    "range",
+    "resolution",
+    "resolution_included",
+    "drift_per_year",
+    "interpolation",
+    "temperature",
+    "curve",
 ];
 
 /// A value that is written as a torque or in percent of the applied torque.
@@ -36,7 +53,8 @@ impl Amount {
 /// Reads a reference; `None` where something in it cannot be read.
 pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<Reference> {
     root.only(sink, &KEYS);
-    let text = |sink: &mut Sink, key: &str, wanted: &str| root.need_text(sink, key, wanted).map(str::to_owned);
+    let text =
+        |sink: &mut Sink, key: &str, wanted: &str| root.need_text(sink, key, wanted).map(str::to_owned);
     let id = text(sink, "id", "the laboratory's name for the reference");
     let description = text(sink, "description", "what it is, in words");
     let serial = text(sink, "serial", "its serial number");
@@ -46,7 +64,7 @@ pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<Reference> {
     let calibrated_on = root.need_date(sink, "calibrated_on");
     let due = root.need_date(sink, "due");
     let span = root.need(sink, "range", "10 N·m .. 250 N·m", range);
-    let resolution = root.need(sink, "resolution", "0.01 N·m");
+    let resolution = root.need(sink, "resolution", "0.01 N·m", torque);
     if !root.has("resolution_included") {
         sink.missing(
             "resolution_included",
@@ -88,14 +106,25 @@ fn temperature_effect(table: &Table<'_, '_>, sink: &mut Sink) -> Option<Temperat
 
 fn curves(root: &Table<'_, '_>, sink: &mut Sink) -> Vec<CalibrationCurve> {
     if !root.has("curve") {
-        sink.missing("curve", "one calibration curve a direction", "add a table [[curve]] with direction, k and points");
+        sink.missing(
+            "curve",
+            "one calibration curve a direction",
+            "add a table [[curve]] with direction, k and points",
+        );
     }
     let mut curves: Vec<CalibrationCurve> = Vec::new();
     for table in root.tables(sink, "curve").unwrap_or_default() {
         let Some(curve) = curve(&table, sink) else { continue };
-        if let (true, Some(entry)) = (curves.iter().any(|c| c.direction == curve.direction), table.entry("direction")) {
+        if let (true, Some(entry)) =
+            (curves.iter().any(|c| c.direction == curve.direction), table.entry("direction"))
+        {
             let message = format!("there are two curves for {}", curve.direction);
-            let fault = Fault::new(&checks::REFERENCE_CURVE, message, "one curve a direction", "join or remove one of the two curves");
+            let fault = Fault::new(
+                &checks::REFERENCE_CURVE,
+                message,
+                "one curve a direction",
+                "join or remove one of the two curves",
+            );
             sink.fault(&entry.path, &entry.span, curve.direction.word(), fault);
         }
         curves.push(curve);
@@ -116,7 +145,11 @@ fn curve(table: &Table<'_, '_>, sink: &mut Sink) -> Option<CalibrationCurve> {
     let rows = tables.len();
     let needs_k = !table.has("k") && tables.iter().any(|point| !point.has("k"));
     if needs_k {
-        sink.missing(&table.path("k"), "the coverage factor of the expanded uncertainties", "add `k = 2.0`, or k to each point");
+        sink.missing(
+            &table.path("k"),
+            "the coverage factor of the expanded uncertainties",
+            "add `k = 2.0`, or k to each point",
+        );
     }
     let whole = table.entry("points").map_or(0, |entry| match entry.value {
         toml::de::DeValue::Array(items) => items.len(),
@@ -168,7 +201,9 @@ fn curve_fault(table: &Table<'_, '_>, points: &[Table<'_, '_>], sink: &mut Sink,
         ReferenceError::NotRising { index } => {
             (Some(*index), "list the points from the lowest torque to the highest, each once")
         }
-        ReferenceError::Uncertainty { index } => (Some(*index), "write the expanded uncertainty and k of the certificate"),
+        ReferenceError::Uncertainty { index } => {
+            (Some(*index), "write the expanded uncertainty and k of the certificate")
+        }
         _ => (None, "list the points of the certificate, two or more"),
     };
     let row = index.and_then(|i| points.get(i.saturating_sub(1)));
@@ -176,9 +211,8 @@ fn curve_fault(table: &Table<'_, '_>, points: &[Table<'_, '_>], sink: &mut Sink,
         ReferenceError::Uncertainty { .. } => &["expanded", "k"],
         _ => &["indicated", "torque"],
     };
-    let entry = row
-        .and_then(|row| keys.iter().find_map(|key| row.entry(key)))
-        .or_else(|| table.entry("points"));
+    let entry =
+        row.and_then(|row| keys.iter().find_map(|key| row.entry(key))).or_else(|| table.entry("points"));
     if let Some(entry) = entry {
         let fault = Fault::new(
             &checks::REFERENCE_CURVE,

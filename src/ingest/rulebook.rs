@@ -4,8 +4,8 @@ use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, RulebookError};
 
 use super::checks;
-use super::table::did_you_mean;
 use super::value::{Fault, shorten};
+use super::words::did_you_mean;
 
 /// Whether a word of `run.toml` is a path and not the name of a built-in rulebook.
 pub(super) fn is_path(word: &str) -> bool {
@@ -17,7 +17,10 @@ pub(super) fn unknown(word: &str) -> Fault {
     let names: Vec<&str> = EMBEDDED.iter().map(|rulebook| rulebook.name).collect();
     let remedy = match did_you_mean(word, names.iter().copied()) {
         Some(meant) => format!("did you mean \"{meant}\"? Built in are {}", names.join(", ")),
-        None => format!("write one of {}, or the path of a TOML file such as ../rulebooks/own.toml", names.join(", ")),
+        None => format!(
+            "write one of {}, or the path of a TOML file such as ../rulebooks/own.toml",
+            names.join(", ")
+        ),
     };
     let message = format!("there is no built-in rulebook '{}'", shorten(word));
     Fault::new(&checks::RULEBOOK_UNKNOWN, message, "the name of a built-in rulebook, or a path", remedy)
@@ -32,7 +35,8 @@ pub(crate) fn findings(errors: &[RulebookError]) -> Vec<Finding> {
                 Some(span) => Place::Bytes { document: Document::Rulebook, start: span.start, end: span.end },
                 None => Place::Whole(Document::Rulebook),
             };
-            Finding::new(&checks::RULEBOOK_INVALID, place, error.problem.to_string()).remedy(error.problem.remedy())
+            Finding::new(&checks::RULEBOOK_INVALID, place, error.problem.to_string())
+                .remedy(error.problem.remedy())
         })
         .collect()
 }

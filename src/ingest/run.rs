@@ -11,13 +11,24 @@ use leverarm_metrology::tool::Tool;
 
 use super::checks;
 use super::laboratory;
+use super::page::Sink;
 use super::readings::DecimalSign;
-use super::table::{Sink, Table, one_of};
+use super::table::Table;
 use super::tool::{self, ToolDraft};
 use super::value::{Fault, humidity, temperature};
+use super::words::one_of;
 
 const SECTIONS: [&str; 11] = [
-    "format", "run", "tool", "reference", "laboratory", "customer", "people", "environment", "study", "readings",
+    "format",
+    "run",
+    "tool",
+    "reference",
+    "laboratory",
+    "customer",
+    "people",
+    "environment",
+    "study",
+    "readings",
     "certificate",
 ];
 
@@ -64,8 +75,9 @@ impl RunDraft {
         }
         if let Some(table) = need_table(root, sink, "reference", "the reference file") {
             table.only(sink, &["file"]);
-            draft.reference_file =
-                table.need_text(sink, "file", "the path of the reference file, relative to this folder").map(str::to_owned);
+            draft.reference_file = table
+                .need_text(sink, "file", "the path of the reference file, relative to this folder")
+                .map(str::to_owned);
         }
         draft.optional(root, sink);
         draft
@@ -88,16 +100,19 @@ impl RunDraft {
         }
         if let Some(table) = root.table(sink, "people") {
             table.only(sink, &["technician", "approver"]);
-            self.people =
-                People { technician: table.string(sink, "technician"), approver: table.string(sink, "approver") };
+            self.people = People {
+                technician: table.string(sink, "technician"),
+                approver: table.string(sink, "approver"),
+            };
         }
         if let Some(table) = root.table(sink, "environment") {
             self.environment = environment(&table, sink);
         }
         if let Some(table) = root.table(sink, "study") {
             table.only(sink, &["file"]);
-            self.study_file =
-                table.need_text(sink, "file", "the path of the study, relative to this folder").map(str::to_owned);
+            self.study_file = table
+                .need_text(sink, "file", "the path of the study, relative to this folder")
+                .map(str::to_owned);
         }
         if let Some(table) = root.table(sink, "readings") {
             table.only(sink, &["file", "decimal"]);
@@ -117,7 +132,12 @@ impl RunDraft {
     }
 
     /// The run, where everything is there without which there is none.
-    pub(super) fn finish(self, laboratory: Laboratory, study: Option<TypeStudy>, readings: Vec<Reading>) -> Option<Run> {
+    pub(super) fn finish(
+        self,
+        laboratory: Laboratory,
+        study: Option<TypeStudy>,
+        readings: Vec<Reading>,
+    ) -> Option<Run> {
         let job = self.job;
         let tool: Tool = self.tool.finish()?;
         Some(Run {
@@ -154,7 +174,12 @@ fn format_version(root: &Table<'_, '_>, sink: &mut Sink) {
     }
 }
 
-fn need_table<'a, 't>(root: &Table<'a, 't>, sink: &mut Sink, key: &str, wanted: &str) -> Option<Table<'a, 't>> {
+fn need_table<'a, 't>(
+    root: &Table<'a, 't>,
+    sink: &mut Sink,
+    key: &str,
+    wanted: &str,
+) -> Option<Table<'a, 't>> {
     if !root.has(key) {
         sink.missing(key, wanted, &format!("add a table [{key}]"));
     }
@@ -179,7 +204,9 @@ fn job(table: &Table<'_, '_>, sink: &mut Sink) -> Job {
         performed: table.need_date(sink, "performed"),
         received: table.date(sink, "received"),
         place: table.string(sink, "place"),
-        rulebook: table.need_text(sink, "rulebook", "the name of a built-in rulebook or the path of one").map(str::to_owned),
+        rulebook: table
+            .need_text(sink, "rulebook", "the name of a built-in rulebook or the path of one")
+            .map(str::to_owned),
         agreement: rule.map(|rule| Agreement { rule, agreed }),
     }
 }

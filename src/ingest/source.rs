@@ -81,7 +81,13 @@ impl Source {
     /// A file without keys or rows.
     #[must_use]
     pub fn new(path: &str, bytes: Arc<Vec<u8>>) -> Source {
-        Source { path: path.to_owned(), bytes, keys: BTreeMap::new(), readings: None, line_starts: OnceLock::new() }
+        Source {
+            path: path.to_owned(),
+            bytes,
+            keys: BTreeMap::new(),
+            readings: None,
+            line_starts: OnceLock::new(),
+        }
     }
 
     fn line_starts(&self) -> &[usize] {
@@ -191,7 +197,7 @@ impl SourceMap {
             }
             match path.rfind(['.', '[']) {
                 Some(cut) => path = &path[..cut],
-                None => return false,
+                None => return self.failed.contains(&(document, String::new())),
             }
         }
     }
@@ -201,14 +207,14 @@ impl SourceMap {
     #[must_use]
     pub fn admit(&self, mut findings: Vec<Finding>) -> Vec<Finding> {
         findings.retain(|finding| {
-            let counts = COUNTING.contains(&finding.check.name);
-            let follows = match &finding.place {
-                Place::Key { document, path } => {
-                    self.has_failed(*document, path) || (self.readings_failed && counts)
-                }
-                _ => self.readings_failed && counts,
+            let name = finding.check.name;
+            let of_a_value = match &finding.place {
+                Place::Key { document, path } => self.has_failed(*document, path),
+                _ => false,
             };
-            !follows
+            let of_lost_rows = self.readings_failed && COUNTING.contains(&name);
+            let of_the_study = name == "variation-missing" && self.has_failed(Document::Study, "");
+            !(of_a_value || of_lost_rows || of_the_study)
         });
         findings
     }

@@ -4,7 +4,8 @@ use leverarm_metrology::budget::Variation;
 use leverarm_metrology::study::TypeStudy;
 
 use super::checks;
-use super::table::{Sink, Table};
+use super::page::Sink;
+use super::table::Table;
 use super::value::{Fault, percent};
 
 const WIDTHS: [(&str, Variation); 4] = [
@@ -37,14 +38,8 @@ pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<TypeStudy> {
             }
         }
     }
-    let study = TypeStudy {
-        id: id?,
-        maker: maker?,
-        model: model?,
-        tools: tools?,
-        concluded: concluded?,
-        widths,
-    };
+    let study =
+        TypeStudy { id: id?, maker: maker?, model: model?, tools: tools?, concluded: concluded?, widths };
     if sink.is_clean() { Some(study) } else { None }
 }
 
@@ -52,7 +47,12 @@ fn tools(root: &Table<'_, '_>, sink: &mut Sink, count: u64) -> Option<u32> {
     let fits = u32::try_from(count).ok();
     if let (None, Some(entry)) = (fits, root.entry("tools")) {
         let message = format!("nobody studies {count} tools");
-        let fault = Fault::new(&checks::NUMBER_UNREADABLE, message, "how many tools were measured", "write how many tools were measured");
+        let fault = Fault::new(
+            &checks::NUMBER_UNREADABLE,
+            message,
+            "how many tools were measured",
+            "write how many tools were measured",
+        );
         sink.fault(&entry.path, &entry.span, &count.to_string(), fault);
     }
     fits

@@ -1,149 +1,17 @@
-//! TOML with the place of everything: tables that are asked key by key and note what is wrong.
+//! A table of a TOML document, asked key by key; what is wrong with a value goes to the [`Sink`].
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use chrono::NaiveDate;
-use leverarm_metrology::finding::{Check, Document, Finding, Place};
-use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::checks;
-use super::source::KeySpan;
+use super::page::Sink;
 use super::value::{Fault, date, shorten};
+use super::words::did_you_mean;
 
-/// What reading one document found.
-#[derive(Debug)]
-pub(super) struct Sink {
-    pub(super) document: Document,
-    pub(super) findings: Vec<Finding>,
-    /// keys whose value could not be read: nothing later may call them missing
-    pub(super) failed: BTreeSet<String>,
-    /// lines with an error of syntax, as bytes: what was recovered from them is not judged
-    damaged: Vec<Range<usize>>,
-}
-
-impl Sink {
-    fn new(document: Document) -> Sink {
-        Sink { document, findings: Vec::new(), failed: BTreeSet::new(), damaged: Vec::new() }
-    }
-
-    /// Notes a fault of the value of a key.
-    pub(super) fn fault(&mut self, path: &str, span: &Range<usize>, given: &str, fault: Fault) {
-        self.failed.insert(path.to_owned());
-        if self.damaged.iter().any(|line| span.start < line.end && line.start < span.end) {
-            return;
-        }
-        let place = Place::Bytes { document: self.document, start: span.start, end: span.end };
-        self.findings.push(
-            Finding::new(fault.check, place, fault.message)
-                .given(shorten(given))
-                .wanted(fault.wanted)
-                .remedy(fault.remedy),
-        );
-    }
-
-    /// Notes that a key is not there, unless errors of syntax may have swallowed it or a misspelt
-    /// key stands for it.
-    pub(super) fn missing(&mut self, path: &str, wanted: &str, remedy: &str) {
-        if !self.damaged.is_empty() || !self.failed.insert(path.to_owned()) {
-            return;
-        }
-        let place = Place::Key { document: self.document, path: path.to_owned() };
-        let (table, key) = path.rsplit_once('.').map_or(("", path), |(table, key)| (table, key));
-        let within = if table.is_empty() { String::new() } else { format!(" of [{table}]") };
-        self.findings.push(
-            Finding::new(&checks::KEY_MISSING, place, format!("the key `{key}`{within} is missing"))
-                .given("nothing")
-                .wanted(wanted)
-                .remedy(remedy),
-        );
-    }
-
-    /// Whether everything that was asked could be read.
-    pub(super) fn is_clean(&self) -> bool {
-        self.findings.is_empty() && self.failed.is_empty()
-    }
-}
-
-/// A parsed document.
-pub(super) struct Page<'t> {
-    root: Spanned<DeTable<'t>>,
-    sink: Sink,
-    pub(super) keys: BTreeMap<String, KeySpan>,
-}
-
-impl<'t> Page<'t> {
-    /// Parses a text. Errors of syntax are noted, and what can be recovered is still read.
-    pub(super) fn open(document: Document, text: &'t str) -> Page<'t> {
-        let (root, errors) = DeTable::parse_recoverable(text);
-        let mut sink = Sink::new(document);
-        for error in &errors {
-            let span = error.span().unwrap_or(0..0);
-            let start = span.start.min(text.len());
-            let end = span.end.clamp(start, text.len());
-            let line = line_around(text, start, end);
-            if sink.damaged.contains(&line) {
-                continue;
-            }
-            sink.damaged.push(line);
-            let place = Place::Bytes { document, start, end };
-            sink.findings.push(
-                Finding::new(&checks::TOML_SYNTAX, place, format!("this is not TOML: {}", error.message()))
-                    .wanted("key = value, texts in straight quotation marks")
-                    .remedy("mend the line; text needs \"…\", and each key stands once in its table"),
-            );
-        }
-        let mut keys = BTreeMap::new();
-        collect(root.get_ref(), "", &mut keys);
-        Page { root, sink, keys }
-    }
-
-    /// What was found so far, to be handed on to the reader of the document.
-    pub(super) fn take_sink(&mut self) -> Sink {
-        let empty = Sink::new(self.sink.document);
-        std::mem::replace(&mut self.sink, empty)
-    }
-
-    /// The table of the whole document.
-    pub(super) fn root(&self) -> Table<'_, 't> {
-        Table { path: String::new(), entries: self.root.get_ref() }
-    }
-}
-
-/// The whole lines that a span touches.
-fn line_around(text: &str, start: usize, end: usize) -> Range<usize> {
-    let bytes = text.as_bytes();
-    let first = bytes[..start].iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
-    let last = bytes[end..].iter().position(|b| *b == b'\n').map_or(bytes.len(), |at| end + at + 1);
-    first..last
-}
-
-fn collect(table: &DeTable<'_>, path: &str, keys: &mut BTreeMap<String, KeySpan>) {
-    for (key, value) in table.iter() {
-        let path = join(path, key.get_ref());
-        let value_span = match value.get_ref() {
-            DeValue::Table(inner) => {
-                collect(inner, &path, keys);
-                key.span()
-            }
-            DeValue::Array(items) => {
-                for (i, item) in items.iter().enumerate() {
-                    let path = format!("{path}[{i}]");
-                    if let DeValue::Table(inner) = item.get_ref() {
-                        collect(inner, &path, keys);
-                    }
-                    keys.insert(path, KeySpan { key: item.span(), value: item.span() });
-                }
-                value.span()
-            }
-            _ => value.span(),
-        };
-        keys.insert(path, KeySpan { key: key.span(), value: value_span });
-    }
-}
-
-fn join(path: &str, key: &str) -> String {
+/// The dotted path of a key.
+pub(super) fn join(path: &str, key: &str) -> String {
     if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
 }
 
@@ -162,6 +30,11 @@ pub(super) struct Table<'a, 't> {
 }
 
 impl<'a, 't> Table<'a, 't> {
+    /// The table of a whole document.
+    pub(super) fn root(entries: &'a DeTable<'t>) -> Table<'a, 't> {
+        Table { path: String::new(), entries }
+    }
+
     /// The path of a key in it.
     pub(super) fn path(&self, key: &str) -> String {
         join(&self.path, key)
@@ -186,7 +59,8 @@ impl<'a, 't> Table<'a, 't> {
                 continue;
             }
             let meant = did_you_mean(name, known.iter().copied().filter(|k| !self.has(k)));
-            let within = if self.path.is_empty() { "at the top".to_owned() } else { format!("in [{}]", self.path) };
+            let within =
+                if self.path.is_empty() { "at the top".to_owned() } else { format!("in [{}]", self.path) };
             let remedy = match meant {
                 Some(meant) => format!("did you mean `{meant}`?"),
                 None => format!("remove it; known here are {}", known.join(", ")),
@@ -206,7 +80,12 @@ impl<'a, 't> Table<'a, 't> {
         match entry.value {
             DeValue::Table(entries) => Some(Table { path: entry.path, entries }),
             other => {
-                sink.fault(&entry.path, &entry.span, kind(other), wrong_type(other, "a table", &format!("[{}]", entry.path)));
+                sink.fault(
+                    &entry.path,
+                    &entry.span,
+                    kind(other),
+                    wrong_type(other, "a table", &format!("[{}]", entry.path)),
+                );
                 None
             }
         }
@@ -216,7 +95,12 @@ impl<'a, 't> Table<'a, 't> {
     pub(super) fn tables(&self, sink: &mut Sink, key: &str) -> Option<Vec<Table<'a, 't>>> {
         let entry = self.entry(key)?;
         let DeValue::Array(items) = entry.value else {
-            sink.fault(&entry.path, &entry.span, kind(entry.value), wrong_type(entry.value, "a list of tables", "[{ … }, { … }]"));
+            sink.fault(
+                &entry.path,
+                &entry.span,
+                kind(entry.value),
+                wrong_type(entry.value, "a list of tables", &format!("[[{}]]", entry.path)),
+            );
             return None;
         };
         let mut tables = Vec::new();
@@ -254,7 +138,8 @@ impl<'a, 't> Table<'a, 't> {
             match self.entry(key) {
                 None => sink.missing(&self.path(key), wanted, &format!("add `{key} = \"…\"`")),
                 Some(entry) if matches!(entry.value, DeValue::String(_)) => {
-                    let fault = Fault::new(&checks::VALUE_EMPTY, format!("`{key}` is empty"), wanted, "fill it in");
+                    let fault =
+                        Fault::new(&checks::VALUE_EMPTY, format!("`{key}` is empty"), wanted, "fill it in");
                     sink.fault(&entry.path, &entry.span, "", fault);
                 }
                 Some(_) => {}
@@ -267,14 +152,24 @@ impl<'a, 't> Table<'a, 't> {
     pub(super) fn texts(&self, sink: &mut Sink, key: &str) -> Vec<String> {
         let Some(entry) = self.entry(key) else { return Vec::new() };
         let DeValue::Array(items) = entry.value else {
-            sink.fault(&entry.path, &entry.span, kind(entry.value), wrong_type(entry.value, "a list of texts", "[\"…\"]"));
+            sink.fault(
+                &entry.path,
+                &entry.span,
+                kind(entry.value),
+                wrong_type(entry.value, "a list of texts", "[\"…\"]"),
+            );
             return Vec::new();
         };
         let mut texts = Vec::new();
         for (i, item) in items.iter().enumerate() {
             match item.get_ref() {
                 DeValue::String(text) => texts.push(text.trim().to_owned()),
-                other => sink.fault(&format!("{}[{i}]", entry.path), &item.span(), kind(other), wrong_type(other, "text", "\"…\"")),
+                other => sink.fault(
+                    &format!("{}[{i}]", entry.path),
+                    &item.span(),
+                    kind(other),
+                    wrong_type(other, "text", "\"…\""),
+                ),
             }
         }
         texts
@@ -291,7 +186,12 @@ impl<'a, 't> Table<'a, 't> {
         let entry = self.entry(key)?;
         let text = match entry.value {
             DeValue::String(text) if text.trim().is_empty() => {
-                let fault = Fault::new(&checks::VALUE_EMPTY, format!("`{key}` is empty"), example, "fill it in or leave the key out");
+                let fault = Fault::new(
+                    &checks::VALUE_EMPTY,
+                    format!("`{key}` is empty"),
+                    example,
+                    "fill it in or leave the key out",
+                );
                 sink.fault(&entry.path, &entry.span, "", fault);
                 return None;
             }
@@ -299,7 +199,12 @@ impl<'a, 't> Table<'a, 't> {
             DeValue::Integer(number) => return self.bare(sink, &entry, &number.to_string(), example),
             DeValue::Float(number) => return self.bare(sink, &entry, number.as_str(), example),
             other => {
-                sink.fault(&entry.path, &entry.span, kind(other), wrong_type(other, "text", &format!("\"{example}\"")));
+                sink.fault(
+                    &entry.path,
+                    &entry.span,
+                    kind(other),
+                    wrong_type(other, "text", &format!("\"{example}\"")),
+                );
                 return None;
             }
         };
@@ -346,7 +251,12 @@ impl<'a, 't> Table<'a, 't> {
             DeValue::String(text) => text.trim().to_owned(),
             DeValue::Datetime(when) => when.to_string(),
             other => {
-                sink.fault(&entry.path, &entry.span, kind(other), wrong_type(other, "a date", "\"2026-11-18\""));
+                sink.fault(
+                    &entry.path,
+                    &entry.span,
+                    kind(other),
+                    wrong_type(other, "a date", "\"2026-11-18\""),
+                );
                 return None;
             }
         };
@@ -387,7 +297,12 @@ impl<'a, 't> Table<'a, 't> {
             _ => None,
         };
         if read.is_none() {
-            sink.fault(&entry.path, &entry.span, kind(entry.value), wrong_type(entry.value, "a whole number from 0", "5000"));
+            sink.fault(
+                &entry.path,
+                &entry.span,
+                kind(entry.value),
+                wrong_type(entry.value, "a whole number from 0", "5000"),
+            );
         }
         read
     }
@@ -406,7 +321,8 @@ impl<'a, 't> Table<'a, 't> {
         let read = text.parse::<f64>().ok().filter(|number| number.is_finite());
         if read.is_none() {
             let message = format!("'{}' is not a finite number", shorten(text));
-            let fault = Fault::new(&checks::NUMBER_UNREADABLE, message, "a finite number", "write it such as 2.0");
+            let fault =
+                Fault::new(&checks::NUMBER_UNREADABLE, message, "a finite number", "write it such as 2.0");
             sink.fault(&entry.path, &entry.span, text, fault);
         }
         read
@@ -432,36 +348,4 @@ fn wrong_type(value: &DeValue<'_>, wanted: &str, example: &str) -> Fault {
         wanted,
         format!("write it as {example}"),
     )
-}
-
-/// The known word that is closest to a misspelt one, if any is close.
-pub(super) fn did_you_mean<'k>(given: &str, known: impl Iterator<Item = &'k str>) -> Option<&'k str> {
-    // A likeness takes time by the square of the length.
-    const CHARS_MAX: usize = 60;
-    if given.chars().nth(CHARS_MAX).is_some() {
-        return None;
-    }
-    let given = given.to_lowercase();
-    known
-        .map(|word| (strsim::jaro_winkler(&given, &word.to_lowercase()), word))
-        .filter(|(likeness, _)| *likeness >= 0.85)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, word)| word)
-}
-
-/// A word that must be one of a list.
-pub(super) fn one_of<T>(
-    given: &str,
-    check: &'static Check,
-    words: &[&str],
-    read: impl FnOnce(&str) -> Option<T>,
-) -> Result<T, Fault> {
-    read(given).ok_or_else(|| {
-        let remedy = match did_you_mean(given, words.iter().copied()) {
-            Some(meant) => format!("did you mean \"{meant}\"?"),
-            None => format!("write one of: {}", words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", ")),
-        };
-        let message = format!("'{}' is not a word that is known here", shorten(given));
-        Fault::new(check, message, words.join("; "), remedy)
-    })
 }

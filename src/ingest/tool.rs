@@ -5,13 +5,30 @@ use leverarm_metrology::reading::{Direction, Recorded};
 use leverarm_metrology::tool::{Tool, ToolClass, TorqueRange};
 
 use super::checks;
+use super::page::Sink;
 use super::range::range;
-use super::table::{Sink, Table, one_of};
+use super::table::Table;
 use super::value::{Fault, length, part_of_division, percent, torque};
+use super::words::one_of;
 
 const KEYS: [&str; 17] = [
-    "kind", "iso", "maker", "model", "serial", "range", "set_value", "resolution", "division", "readable", "direction",
-    "tolerance", "drive", "head", "length", "uses", "owner_mark",
+    "kind",
+    "iso",
+    "maker",
+    "model",
+    "serial",
+    "range",
+    "set_value",
+    "resolution",
+    "division",
+    "readable",
+    "direction",
+    "tolerance",
+    "drive",
+    "head",
+    "length",
+    "uses",
+    "owner_mark",
 ];
 
 /// What could be read of the tool.
@@ -61,7 +78,9 @@ pub(super) fn read(table: &Table<'_, '_>, sink: &mut Sink) -> ToolDraft {
         class,
         maker: table.need_text(sink, "maker", "who made the tool").map(str::to_owned),
         model: table.need_text(sink, "model", "the maker's name for the model").map(str::to_owned),
-        serial: table.need_text(sink, "serial", "the serial number, or the owner's mark where it has none").map(str::to_owned),
+        serial: table
+            .need_text(sink, "serial", "the serial number, or the owner's mark where it has none")
+            .map(str::to_owned),
         range: tool_range(table, sink, class),
         resolution: resolution(table, sink),
         directions: table.need(sink, "direction", "clockwise", directions),
@@ -89,7 +108,11 @@ fn class(table: &Table<'_, '_>, sink: &mut Sink) -> Option<ToolClass> {
     let kind = table.value(sink, "kind", ToolClass::IIA.words(), |text| read(&words, text));
     let iso = table.value(sink, "iso", "II A", |text| read(&codes, text));
     if !table.has("kind") && !table.has("iso") {
-        sink.missing(&table.path("kind"), "the kind of the tool", "add `kind = \"setting wrench, adjustable, graduated\"` or `iso = \"II A\"`");
+        sink.missing(
+            &table.path("kind"),
+            "the kind of the tool",
+            "add `kind = \"setting wrench, adjustable, graduated\"` or `iso = \"II A\"`",
+        );
     }
     match (kind, iso, table.entry("kind")) {
         (Some(kind), Some(iso), Some(entry)) if kind != iso => {
@@ -126,7 +149,11 @@ fn tool_range(table: &Table<'_, '_>, sink: &mut Sink, class: Option<ToolClass>) 
         return Some(TorqueRange { lower: value, upper: value });
     }
     if !table.has("range") && class.is_some_and(ToolClass::is_fixed) {
-        sink.missing(&table.path("set_value"), "the torque that it is fixed to", "add `set_value = \"90 N·m\"`");
+        sink.missing(
+            &table.path("set_value"),
+            "the torque that it is fixed to",
+            "add `set_value = \"90 N·m\"`",
+        );
         return None;
     }
     table.need(sink, "range", "40 N·m .. 200 N·m", range)

@@ -64,7 +64,10 @@ fn split<'t>(text: &'t str, example: &str) -> Result<(Decimal, &'t str), Fault> 
     if digits.contains(',') {
         return Err(Fault::new(
             &checks::DECIMAL_COMMA,
-            format!("'{}' has a comma, which may be a decimal sign or a separator of thousands", shorten(text)),
+            format!(
+                "'{}' has a comma, which may be a decimal sign or a separator of thousands",
+                shorten(text)
+            ),
             "a decimal point",
             format!("write a decimal point and no separator of thousands, such as {example}"),
         ));
@@ -136,7 +139,12 @@ pub(super) fn temperature(text: &str) -> Result<Celsius, Fault> {
             .map(|n| Celsius(to_float(n)))
             .ok_or_else(|| {
                 let message = format!("'{}' is too large a number", shorten(text));
-                Fault::new(&checks::NUMBER_UNREADABLE, message, "a temperature", format!("write it such as {EXAMPLE}"))
+                Fault::new(
+                    &checks::NUMBER_UNREADABLE,
+                    message,
+                    "a temperature",
+                    format!("write it such as {EXAMPLE}"),
+                )
             }),
         other => Err(unit_fault(text, other, "a temperature in °C or °F", EXAMPLE)),
     }
@@ -161,7 +169,10 @@ pub(super) fn length(text: &str) -> Result<Millimetres, Fault> {
 pub(super) fn date(text: &str) -> Result<NaiveDate, Fault> {
     let text = text.trim();
     let shaped = text.len() == 10
-        && text.bytes().enumerate().all(|(i, b)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() });
+        && text
+            .bytes()
+            .enumerate()
+            .all(|(i, b)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() });
     let read = if shaped { NaiveDate::parse_from_str(text, "%Y-%m-%d").ok() } else { None };
     read.ok_or_else(|| {
         let why = if shaped { "is not a day of the calendar" } else { "is not a date as year-month-day" };
@@ -212,7 +223,10 @@ mod tests {
         assert_eq!(temperature("21.3").unwrap_err().check.name, "number-without-unit");
         assert_eq!(temperature("21.3 bar").unwrap_err().check.name, "unit-unknown");
         assert_eq!(temperature("21,3 °C").unwrap_err().check.name, "decimal-comma");
-        assert_eq!(temperature("79228162514264337593543950335 °F").unwrap_err().check.name, "number-unreadable");
+        assert_eq!(
+            temperature("79228162514264337593543950335 °F").unwrap_err().check.name,
+            "number-unreadable"
+        );
     }
 
     #[test]
@@ -228,7 +242,10 @@ mod tests {
         let two = Recorded::parse("2 N·m").unwrap();
         assert_eq!(part_of_division(two, "1/2").unwrap().to_string(), "1 N·m");
         assert_eq!(part_of_division(two, "1 / 5").unwrap().to_string(), "0.4 N·m");
-        assert_eq!(part_of_division(Recorded::parse("0.50 N·m").unwrap(), "1/10").unwrap().to_string(), "0.05 N·m");
+        assert_eq!(
+            part_of_division(Recorded::parse("0.50 N·m").unwrap(), "1/10").unwrap().to_string(),
+            "0.05 N·m"
+        );
         assert_eq!(part_of_division(two, "1/3").unwrap_err().check.name, "value-unknown");
     }
 

@@ -1,8 +1,8 @@
 //! Decision rules and verdicts (ISO/IEC 17025:2017, 7.8.6; JCGM 106; ILAC-G8:09/2019).
 //!
 //! Verdicts are taken from unrounded values. A deviation that lies exactly on a limit conforms
-//! (ISO 6789-1 states limits that are included; JCGM 106, 3.3.4 and 3.3.8: limits belong to the
-//! interval).
+//! (ISO 6789-1 states limits that are included; JCGM 106:2012, notes to 3.3.5 and 3.3.9: limits belong
+//! to the interval; from memory).
 
 use std::fmt;
 

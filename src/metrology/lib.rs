@@ -9,14 +9,18 @@
 
 pub mod budget;
 pub mod check;
+pub mod covariance;
 pub mod coverage;
+pub mod curve;
 pub mod decision;
 pub mod evaluate;
 pub mod finding;
 pub mod floor;
+pub mod monte_carlo;
 pub mod quantity;
 pub mod reading;
 pub mod reference;
+pub mod risk;
 pub mod rounding;
 pub mod rulebook;
 pub mod run;

@@ -186,7 +186,9 @@ impl TorqueRange {
 
 impl fmt::Display for TorqueRange {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.lower.unit() == self.upper.unit() {
+        if self.lower == self.upper {
+            self.upper.fmt(f)
+        } else if self.lower.unit() == self.upper.unit() {
             write!(f, "{} … {}", self.lower.digits(), self.upper)
         } else {
             write!(f, "{} … {}", self.lower, self.upper)

@@ -1,7 +1,7 @@
 //! EA-4/02 M:2022, supplementary examples S9 (multimeter at 100 V) and S10 (caliper at 150 mm).
 //!
 //! Marks: inputs and printed results R. Covered: the combination of normal and rectangular lines.
-//! Not covered, since leverarm has no model for it: the coverage factors of a dominating
+//! Not covered, since a budget here knows no such sum: the coverage factors of a dominating
 //! rectangular (1.65) and trapezoidal (1.83) distribution. They stand here as given factors.
 //! One percent of a budget line stands for one volt or one micrometre.
 
@@ -56,12 +56,7 @@ fn s9_the_resolution_dominates() {
 #[test]
 fn s10_caliper() {
     let temperature = 1.7 * 2.0; // µm a kelvin, and ±2 K
-    let lines = vec![
-        rectangular(0.8),
-        rectangular(temperature),
-        rectangular(25.0),
-        rectangular(50.0),
-    ];
+    let lines = vec![rectangular(0.8), rectangular(temperature), rectangular(25.0), rectangular(50.0)];
     agrees(lines[0].standard().value(), "0.46");
     agrees(lines[1].standard().value(), "2.0");
     // The example prints 15 and 29 µm, and 33 µm as their sum, from rounded contributions.

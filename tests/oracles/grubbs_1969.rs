@@ -5,7 +5,7 @@
 
 use leverarm_metrology::statistics::grubbs_critical;
 
-use crate::printed::agrees;
+use crate::printed::{agrees, differs};
 
 /// From n = 3 to 20: 5 %, 2.5 %, 1 %.
 const TWO_DECIMALS: [[&str; 3]; 18] = [
@@ -31,15 +31,19 @@ const TWO_DECIMALS: [[&str; 3]; 18] = [
 
 /// From n = 3 to 20: 5 %.
 const THREE_DECIMALS: [&str; 18] = [
-    "1.153", "1.463", "1.672", "1.822", "1.938", "2.032", "2.110", "2.176", "2.234", "2.285",
-    "2.331", "2.371", "2.409", "2.443", "2.475", "2.504", "2.532", "2.557",
+    "1.153", "1.463", "1.672", "1.822", "1.938", "2.032", "2.110", "2.176", "2.234", "2.285", "2.331",
+    "2.371", "2.409", "2.443", "2.475", "2.504", "2.532", "2.557",
 ];
 
 #[test]
 fn two_decimals() {
+    // The summary rounds the paper's three decimals once more (2.3547, 2.355, 2.36).
+    const TWICE_ROUNDED: f64 = 0.005 + 0.0005;
     for (n, row) in (3..).zip(TWO_DECIMALS) {
         for (level, printed) in [5.0, 2.5, 1.0].into_iter().zip(row) {
-            { let g = grubbs_critical(n, level).unwrap(); let p: f64 = printed.parse().unwrap(); if (g-p).abs()>0.005 { eprintln!("MM {n} {level} {g} {printed}"); } }
+            let computed = grubbs_critical(n, level).unwrap();
+            let off = (computed - printed.parse::<f64>().unwrap()).abs();
+            assert!(off <= TWICE_ROUNDED, "{n} readings, {level} %: {computed}, printed {printed}");
         }
     }
 }
@@ -47,7 +51,16 @@ fn two_decimals() {
 #[test]
 fn three_decimals_at_five_percent() {
     for (n, printed) in (3..).zip(THREE_DECIMALS) {
-        { let g = grubbs_critical(n, 5.0).unwrap(); let p: f64 = printed.parse().unwrap(); if (g-p).abs()>0.0005 { eprintln!("MM3 {n} {g} {printed}"); } }
+        let computed = grubbs_critical(n, 5.0).unwrap();
+        match n {
+            // DIFFERENCE: off by one in the third decimal of a table from before computers. The
+            // formula is exact here, since two values cannot both lie that far out.
+            5 | 14 | 19 => {
+                differs(computed, printed);
+                assert!((computed - printed.parse::<f64>().unwrap()).abs() < 0.001, "{n}");
+            }
+            _ => agrees(computed, printed),
+        }
     }
 }
 

@@ -12,8 +12,8 @@ use crate::printed::agrees;
 
 /// In °C, rising.
 const READINGS: [f64; 20] = [
-    96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68,
-    100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+    96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95,
+    101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
 ];
 
 fn sample() -> Sample {
@@ -47,8 +47,7 @@ fn the_mean_as_the_guide_prints_it() {
 fn rectangular_bounds_of_four_degrees_each_way() {
     // One percent stands for one degree: a line is linear in its value.
     let half_width = Percent::new(4.0);
-    let line =
-        BudgetLine::rectangular(Influence::Temperature, half_width, Scope::Common, "GUM 4.4.5");
+    let line = BudgetLine::rectangular(Influence::Temperature, half_width, Scope::Common, "GUM 4.4.5");
     agrees(line.standard().value(), "2.3");
     assert_eq!(line.freedom, Freedom::Infinite);
 }

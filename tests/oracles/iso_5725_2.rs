@@ -28,9 +28,21 @@ const TABLE: [[&str; 2]; 13] = [
 fn critical_values() {
     for (n, row) in (3..).zip(TABLE) {
         for (level, printed) in [5.0, 1.0].into_iter().zip(row) {
-            { let g = grubbs_critical(n, level / 2.0).unwrap(); let p: f64 = printed.parse().unwrap(); if (g-p).abs()>0.0005 { eprintln!("MMI {n} {level} {g} {printed}"); } }
+            let computed = grubbs_critical(n, level / 2.0).unwrap();
+            match (n, printed) {
+                // DIFFERENCE: off by one in the third decimal; 1.1543, 2.1266 and 2.5483.
+                (3, _) if level > 1.0 => off_by_one(computed, printed),
+                (8, "2.126") | (15, "2.549") => off_by_one(computed, printed),
+                _ => agrees(computed, printed),
+            }
         }
     }
+}
+
+#[track_caller]
+fn off_by_one(computed: f64, printed: &str) {
+    differs(computed, printed);
+    assert!((computed - printed.parse::<f64>().unwrap()).abs() < 0.001, "{computed} {printed}");
 }
 
 #[test]

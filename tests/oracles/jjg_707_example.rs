@@ -14,8 +14,7 @@ use crate::printed::{agrees, differs};
 use crate::sample;
 
 /// What the reference showed, in N·m.
-const READINGS: [f64; 10] =
-    [20.49, 20.53, 20.47, 20.55, 20.62, 20.60, 20.68, 20.63, 20.59, 20.64];
+const READINGS: [f64; 10] = [20.49, 20.53, 20.47, 20.55, 20.62, 20.60, 20.68, 20.63, 20.59, 20.64];
 
 fn readings() -> Sample {
     Sample::new(READINGS.to_vec()).unwrap()

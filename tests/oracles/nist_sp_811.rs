@@ -59,8 +59,5 @@ fn units_of_one_family_are_whole_multiples() {
     let in_unit = |from, to| Torque::new(1.0, from).in_unit(to);
     agrees(in_unit(TorqueUnit::PoundForceFoot, TorqueUnit::PoundForceInch), "12.000000000000");
     agrees(in_unit(TorqueUnit::PoundForceInch, TorqueUnit::OunceForceInch), "16.000000000000");
-    agrees(
-        in_unit(TorqueUnit::KilogramForceMetre, TorqueUnit::KilogramForceCentimetre),
-        "100.00000000000",
-    );
+    agrees(in_unit(TorqueUnit::KilogramForceMetre, TorqueUnit::KilogramForceCentimetre), "100.00000000000");
 }

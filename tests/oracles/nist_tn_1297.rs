@@ -9,8 +9,7 @@ use crate::printed::{agrees, differs};
 
 /// The fractions of the columns in percent. By the table's footnote those printed 68.27, 95.45 and
 /// 99.73 stand for one, two and three standard deviations of a normal distribution.
-const FRACTIONS: [f64; 6] =
-    [68.268_949_213_7, 90.0, 95.0, 95.449_973_610_4, 99.0, 99.730_020_393_7];
+const FRACTIONS: [f64; 6] = [68.268_949_213_7, 90.0, 95.0, 95.449_973_610_4, 99.0, 99.730_020_393_7];
 
 /// Degrees of freedom and the row as printed.
 const TABLE: [(f64, [&str; 6]); 27] = [

@@ -12,10 +12,7 @@ fn parse(printed: &str) -> (f64, f64) {
 pub fn agrees(computed: f64, printed: &str) {
     let (value, half_unit) = parse(printed);
     // A value that a source rounded from an exact half lies on the edge, and binary cannot hold it.
-    assert!(
-        (computed - value).abs() <= half_unit * (1.0 + 1e-9),
-        "computed {computed}, printed {printed}"
-    );
+    assert!((computed - value).abs() <= half_unit * (1.0 + 1e-9), "computed {computed}, printed {printed}");
 }
 
 /// Holds a computed value to be off the digits of a source, where the source is known to differ.

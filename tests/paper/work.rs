@@ -193,20 +193,24 @@ fn readings(directions: &[Direction], means: [f64; 3]) -> Vec<Reading> {
         series(Series::Grip, "10 mm outside", 40.0, means[0] + 0.1, 10);
     }
     let numbered = rows.into_iter().zip(1..);
-    numbered.map(|((series, position, direction, target, deviation), row)| Reading {
-        row,
-        series,
-        position,
-        direction,
-        target: recorded(&format!("{target} N·m")),
-        indicated: recorded(&format!("{target} N·m")),
-        reference: Recorded::new(&format!("{:.2}", target / (1.0 + deviation / 100.0)), TorqueUnit::NewtonMetre)
+    numbered
+        .map(|((series, position, direction, target, deviation), row)| Reading {
+            row,
+            series,
+            position,
+            direction,
+            target: recorded(&format!("{target} N·m")),
+            indicated: recorded(&format!("{target} N·m")),
+            reference: Recorded::new(
+                &format!("{:.2}", target / (1.0 + deviation / 100.0)),
+                TorqueUnit::NewtonMetre,
+            )
             .expect("a torque"),
-        time: None,
-        status: Status::Valid,
-        note: String::new(),
-    })
-    .collect()
+            time: None,
+            status: Status::Valid,
+            note: String::new(),
+        })
+        .collect()
 }
 
 /// Puts a sixth reading between those of the first point, struck out.

@@ -1,13 +1,18 @@
 //! The uncertainty budget of each point, line by line.
 
-use super::words::{NO_BREAK, both_ways, capital, coverage, freedom, point_name};
 use super::ComposeError;
+use super::words::{NO_BREAK, both_ways, capital, coverage, freedom, point_name};
 use crate::certificate::view::{BudgetRow, BudgetView, Fact};
 use crate::metrology::budget::{BudgetLine, Distribution};
 use crate::metrology::evaluate::{PointResult, PointUncertainty};
-use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_uncertainty};
+use crate::metrology::rounding::{
+    RoundingError, RoundingRule, round_decimals, round_figures, round_uncertainty,
+};
 
-pub(super) fn budgets(points: &[&PointResult], rounding: RoundingRule) -> Result<Vec<BudgetView>, ComposeError> {
+pub(super) fn budgets(
+    points: &[&PointResult],
+    rounding: RoundingRule,
+) -> Result<Vec<BudgetView>, ComposeError> {
     points
         .iter()
         .filter_map(|point| point.uncertainty.as_ref().map(|u| (point, u)))
@@ -50,16 +55,27 @@ fn row(line: &BudgetLine, share: f64, decimals: u32) -> Result<BudgetRow, Roundi
         name: capital(line.influence.words()),
         symbol: line.influence.symbol().to_owned(),
         source: line.source.clone(),
-        value: round_decimals(line.value.value(), decimals)?.to_string(),
+        value: small(line.value.value(), decimals)?,
         distribution: match line.distribution {
             Distribution::Normal => "normal".to_owned(),
             Distribution::Rectangular => "rectangular".to_owned(),
         },
         divisor: divisor(line.divisor)?,
         dof: freedom(line.freedom)?,
-        standard: round_decimals(line.standard().value(), decimals)?.to_string(),
+        standard: small(line.standard().value(), decimals)?,
         share: round_decimals(share * 100.0, 1)?.to_string(),
     })
+}
+
+/// A number to so many decimals; what vanishes among them is said to be below
+/// the last, and is not printed as nothing.
+fn small(value: f64, decimals: u32) -> Result<String, RoundingError> {
+    let rounded = round_decimals(value, decimals)?;
+    if rounded.decimal().is_zero() && value > 0.0 {
+        let zeros = "0".repeat(usize::try_from(decimals.saturating_sub(1)).unwrap_or(0));
+        return Ok(if decimals == 0 { "< 1".to_owned() } else { format!("<\u{a0}0.{zeros}1") });
+    }
+    Ok(rounded.to_string())
 }
 
 /// "2", "√3", or the number where it is neither whole nor the root of a whole one.
@@ -84,6 +100,14 @@ mod tests {
         assert_eq!(divisor(3.0_f64.sqrt())?, "√3");
         assert_eq!(divisor(5.0_f64.sqrt())?, "√5");
         assert_eq!(divisor(2.28)?, "2.28");
+        Ok(())
+    }
+
+    #[test]
+    fn a_small_contribution_is_not_printed_as_nothing() -> Result<(), RoundingError> {
+        assert_eq!(small(0.000_042_8, 3)?, "<\u{a0}0.001");
+        assert_eq!(small(0.0, 3)?, "0.000");
+        assert_eq!(small(0.345, 2)?, "0.35");
         Ok(())
     }
 }

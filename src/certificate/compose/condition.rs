@@ -1,7 +1,7 @@
 //! The results of one run: tables, floor, warnings, verdict.
 
 use super::readings::{readings, voids};
-use super::rules::{met_words, rule_name};
+use super::rules::{points_where, rule_name};
 use super::words::{NO_BREAK, capital, class, coverage, percent, point_digits, torque};
 use super::{ComposeError, Judged, budget, figures};
 use crate::certificate::view::{ConditionView, DirectionView, Fact, FloorView, ResultRow, Sign, VerdictView};
@@ -19,11 +19,14 @@ pub(super) fn condition(judged: &Judged<'_>, rounding: RoundingRule) -> Result<C
         .filter(|d| run.readings.iter().any(|r| r.direction == *d))
         .map(|d| direction(judged, d, rounding))
         .collect::<Result<Vec<_>, _>>()?;
-    let mut warnings: Vec<String> = judged.warnings.iter().map(|finding| finding.message.clone()).collect();
+    let mut warnings: Vec<String> =
+        judged.warnings.iter().map(|finding| finding.message.replace(" -", " −")).collect();
     let missing: Vec<String> = judged.evaluation.missing().iter().map(|i| i.words().to_owned()).collect();
     if !missing.is_empty() {
         let names = super::words::listed(&missing);
-        warnings.push(format!("The budget lacks what the method asks for: {names}. Its sum is a lower bound only."));
+        warnings.push(format!(
+            "The budget lacks what the method asks for: {names}. Its sum is a lower bound only."
+        ));
     }
     Ok(ConditionView {
         heading: capital(run.condition.words()),
@@ -45,10 +48,8 @@ fn direction(
         judged.evaluation.points.iter().filter(|p| p.direction == direction).collect();
     let unit = points.first().map_or(judged.run.tool.range.upper.unit(), |p| p.target.unit());
     let guarded = judged.evaluation.rule == Some(DecisionRule::Guarded);
-    let results = points
-        .iter()
-        .map(|point| result(point, unit, guarded, rounding))
-        .collect::<Result<Vec<_>, _>>()?;
+    let results =
+        points.iter().map(|point| result(point, unit, guarded, rounding)).collect::<Result<Vec<_>, _>>()?;
     Ok(DirectionView {
         heading: capital(direction.word()),
         unit: unit.to_string(),
@@ -68,9 +69,7 @@ fn result(
 ) -> Result<ResultRow, RoundingError> {
     let digits = point_digits(point, rounding)?;
     let uncertainty = point.uncertainty.as_ref();
-    let interval = uncertainty
-        .map(|u| round_decimals(u.interval.value(), digits.decimals))
-        .transpose()?;
+    let interval = uncertainty.map(|u| round_decimals(u.interval.value(), digits.decimals)).transpose()?;
     let acceptance = match point.acceptance_limit().filter(|_| guarded) {
         Some(limit) if limit.value() < 0.0 => Some("none".to_owned()),
         Some(limit) => Some(format!("±{}", round_decimals(limit.value(), digits.decimals)?)),
@@ -142,13 +141,16 @@ fn verdict(judged: &Judged<'_>) -> VerdictView {
     };
     let mut parts = Vec::new();
     let mut part = |label: &str, names: Option<String>| parts.extend(names.map(|n| format!("{label} {n}")));
-    part("met at", met_words(points, |p| p.verdict == Verdict::Pass));
-    part("not met at", met_words(points, |p| p.verdict == Verdict::Fail && p.zone != Some(Zone::GuardBand)));
+    part("met at", points_where(points, |p| p.verdict == Verdict::Pass));
+    part(
+        "not met at",
+        points_where(points, |p| p.verdict == Verdict::Fail && p.zone != Some(Zone::GuardBand)),
+    );
     part(
         "within the guard band, and so not shown to be met, at",
-        met_words(points, |p| p.verdict == Verdict::Fail && p.zone == Some(Zone::GuardBand)),
+        points_where(points, |p| p.verdict == Verdict::Fail && p.zone == Some(Zone::GuardBand)),
     );
-    part("not judged at", met_words(points, |p| p.verdict == Verdict::NotJudged));
+    part("not judged at", points_where(points, |p| p.verdict == Verdict::NotJudged));
     let rule = evaluation.rule.map_or("none agreed", rule_name);
     VerdictView {
         condition: capital(run.condition.words()),
@@ -170,14 +172,18 @@ fn floor(judged: &Judged<'_>) -> Result<FloorView, ComposeError> {
     let cause = found.binding.map_or("", |cause| cause.words());
     let statement = match found.height {
         Height::BelowRange => {
-            format!("Over the whole of its range a tool with this scale and scatter can be shown to hold ±{limit} under this rule; no floor binds.")
+            format!(
+                "A tool with this scale and scatter can be shown to hold ±{limit} over the whole of its range; no floor binds."
+            )
         }
         Height::From(_) => format!(
-            "A tool with this scale and scatter can be shown to hold ±{limit} under this rule {}. Below that it cannot be, whatever its readings: {cause} binds.",
+            "A tool with this scale and scatter can be shown to hold ±{limit} {}. Below that {cause} binds. The verdict at a test point follows the decision rule alone.",
             height(found.height, unit)?
         ),
         Height::AboveRange => {
-            format!("Nowhere in its range can a tool with this scale and scatter be shown to hold ±{limit} under this rule: {cause} binds.")
+            format!(
+                "Nowhere in its range can a tool with this scale and scatter be shown to hold ±{limit}: {cause} binds. The verdict at a test point follows the decision rule alone."
+            )
         }
     };
     let floors = found

@@ -40,7 +40,11 @@ pub(super) fn deviation(
         let digits = point_digits(point, rounding)?;
         let uncertainty = digits.expanded.as_ref().map(|u| format!(" ± {u}")).unwrap_or_default();
         let result = format!("{}{uncertainty}{NO_BREAK}%", digits.deviation);
-        spoken.push(format!("at {}: {}", torque(&point.target), spoken_point(point, &result, digits.decimals)?));
+        spoken.push(format!(
+            "at {}: {}",
+            torque(&point.target),
+            spoken_point(point, &result, digits.decimals)?
+        ));
         drawn.push(DeviationPoint {
             label: torque(&point.target),
             result,
@@ -99,7 +103,8 @@ pub(super) fn shares(
     let condition = judged.run.condition;
     Ok(Some(Figure {
         name: format!("{condition}, {direction}, shares"),
-        caption: "Share of each influence in the variance of the mean deviation, test point by test point.".to_owned(),
+        caption: "Share of each influence in the variance of the mean deviation, test point by test point."
+            .to_owned(),
         alt: spoken_shares(&with_budget, &rows),
         chart: Chart::Budget(BudgetChart {
             points: with_budget.iter().map(|p| torque(&p.target)).collect(),
@@ -159,7 +164,9 @@ pub(super) fn sequence(judged: &Judged<'_>, rounding: RoundingRule) -> Result<Op
     let limit = judged.evaluation.limit.permissible;
     Ok(Some(Figure {
         name: format!("{}, sequence", run.condition),
-        caption: format!("Deviation of each reading at the test points in the order in which it was recorded{directions}."),
+        caption: format!(
+            "Deviation of each reading at the test points in the order in which it was recorded{directions}."
+        ),
         alt: spoken_sequence(judged, rows.len(), struck, rounding)?,
         chart: Chart::Sequence(SequenceChart {
             axis: axis(judged),

@@ -81,15 +81,15 @@ pub(super) fn item(tool: &Tool) -> Vec<Fact> {
     let optional = [
         tool.resolution.as_ref().map(|r| Fact::new("Resolution", torque(r))),
         tool.drive.as_ref().map(|d| Fact::new("Drive", d)),
-        tool.head.as_ref().map(|h| Fact::new("Head", h)),
+        tool.head.as_ref().map(|h| Fact::new("Head", capital(h))),
         tool.length.map(|l| Fact::new("Length", format!("{}{NO_BREAK}mm, drive to grip", l.0))),
-        (!directions.is_empty()).then(|| Fact::new("Direction", directions.join(", "))),
+        (!directions.is_empty()).then(|| Fact::new("Direction", capital(&directions.join(", ")))),
         tool.claim.map(|c| Fact::new("Maker’s claim", format!("±{}", percent(c)))),
         tool.uses.map(|n| Fact::new("Use counter", n.to_string())),
         tool.owner_mark.as_ref().map(|m| Fact::from_customer("Owner’s mark", m)),
     ];
     let mut facts = vec![
-        Fact::new("Type and class", format!("{} ({})", tool.class.words(), class(tool.class))),
+        Fact::new("Type and class", format!("{} ({})", capital(tool.class.words()), class(tool.class))),
         Fact::new("Maker", &tool.maker),
         Fact::new("Model", &tool.model),
         Fact::new("Serial number", &tool.serial),
@@ -100,15 +100,9 @@ pub(super) fn item(tool: &Tool) -> Vec<Fact> {
 }
 
 /// Adds which run a fact belongs to, where there are two that differ.
-fn per_run(
-    runs: &[Judged<'_>],
-    label: &str,
-    value: impl Fn(&Run) -> Option<String>,
-) -> Vec<Fact> {
-    let values: Vec<(String, String)> = runs
-        .iter()
-        .filter_map(|r| value(r.run).map(|text| (r.run.condition.to_string(), text)))
-        .collect();
+fn per_run(runs: &[Judged<'_>], label: &str, value: impl Fn(&Run) -> Option<String>) -> Vec<Fact> {
+    let values: Vec<(String, String)> =
+        runs.iter().filter_map(|r| value(r.run).map(|text| (r.run.condition.to_string(), text))).collect();
     let same = values.windows(2).all(|pair| pair[0].1 == pair[1].1);
     match values.first() {
         Some((_, only)) if same => vec![Fact::new(label, only)],
@@ -121,7 +115,7 @@ fn per_run(
 
 /// Place, dates and procedure of the work.
 pub(super) fn work(runs: &[Judged<'_>], issue: &Issue) -> Vec<Fact> {
-    let mut facts = per_run(runs, "Place", |run| run.place.clone());
+    let mut facts = per_run(runs, "Place", |run| run.place.as_deref().map(capital));
     facts.extend(per_run(runs, "Received", |run| run.received.map(day)));
     facts.extend(per_run(runs, "Performed", |run| Some(day(run.performed))));
     facts.push(Fact::new("Issued", day(issue.issued)));
@@ -130,9 +124,11 @@ pub(super) fn work(runs: &[Judged<'_>], issue: &Issue) -> Vec<Fact> {
         let rulebook = first.rulebook;
         Fact::new("Method", format!("{}:{}", rulebook.standard, rulebook.edition))
     }));
-    facts.extend(runs.iter().filter_map(|r| {
-        r.run.terms.adjustment.as_ref().map(|text| Fact::new("Adjustment", text))
-    }));
+    facts.extend(
+        runs.iter().filter_map(|r| {
+            r.run.terms.adjustment.as_ref().map(|text| Fact::new("Adjustment", capital(text)))
+        }),
+    );
     facts
 }
 
@@ -179,9 +175,10 @@ pub(super) fn references(runs: &[Judged<'_>]) -> Vec<ReferenceView> {
             continue;
         }
         seen.push(key);
-        let stated = reference.traceability.as_deref().unwrap_or(
-            "The reference is traceable to the SI through the certificate that is named here.",
-        );
+        let stated = reference
+            .traceability
+            .as_deref()
+            .unwrap_or("The reference is traceable to the SI through the certificate that is named here.");
         views.push(ReferenceView {
             facts: vec![
                 Fact::new("Reference", format!("{}, {}", reference.id, reference.description)),

@@ -124,14 +124,14 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
         verdicts: conditions.iter().map(|c| c.verdict.clone()).collect(),
         method: rules::method(runs),
         references: front::references(runs),
-        decision: rules::decision(last, issue.rounding)?,
+        decision: rules::decision(runs, issue.rounding)?,
         deviation_definition: rules::deviation_definition(first.rulebook),
         uncertainty: rules::uncertainty(runs)?,
         conditions,
         people: front::people(runs, issue),
         interval: runs.iter().find_map(|r| r.run.terms.interval.clone()),
         statements: rules::statements(runs),
-        cautions: rules::cautions(first.rulebook),
+        cautions: rules::cautions(),
         inputs: issue.inputs.iter().map(|(name, hash)| Fact::new(name, hash)).collect(),
     })
 }

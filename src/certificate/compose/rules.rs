@@ -1,7 +1,7 @@
 //! By which rules: method, decision, deviation, uncertainty, and what the
 //! certificate says of itself.
 
-use super::words::{NO_BREAK, both_ways, class, coverage, listed, percent, point_digits, point_name, torque};
+use super::words::{NO_BREAK, both_ways, class, coverage, day, listed, percent, point_digits, point_name};
 use super::{ComposeError, Judged};
 use crate::certificate::view::{DecisionView, MethodView};
 use crate::metrology::decision::DecisionRule;
@@ -25,7 +25,9 @@ pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
     }
     let pull = match first.run.tool.class.acting() {
         Acting::Indicating => "The method has the load raised evenly until the tool shows the value.",
-        Acting::Setting => "The method has the load raised to about 80\u{a0}% of the value and then slowly and evenly to the release.",
+        Acting::Setting => {
+            "The method has the load raised to about 80\u{a0}% of the value and then slowly and evenly to the release."
+        }
     };
     MethodView {
         name: format!("{}:{}", rulebook.standard, rulebook.edition),
@@ -35,35 +37,45 @@ pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
 }
 
 /// The rule in words, with limits, guard band and result (ISO/IEC 17025:2017, 7.8.6).
-pub(super) fn decision(judged: &Judged<'_>, rounding: RoundingRule) -> Result<DecisionView, ComposeError> {
-    let (run, evaluation) = (judged.run, judged.evaluation);
-    let Some(agreement) = run.agreement else {
+pub(super) fn decision(runs: &[Judged<'_>], rounding: RoundingRule) -> Result<DecisionView, ComposeError> {
+    let agreed = runs.last().and_then(|last| Some((last, last.run.agreement?)));
+    let Some((last, agreement)) = agreed else {
         return Ok(DecisionView {
             rule: "none agreed".to_owned(),
             statement: vec!["No decision rule was agreed, so no statement of conformity is made.".to_owned()],
             claim: None,
         });
     };
-    let agreed = match agreement.agreed {
-        Some(date) => format!("Agreed with the customer on {}, before the readings. ", super::words::day(date)),
+    let when = match agreement.agreed {
+        Some(date) => format!("Agreed with the customer on {}, before the readings. ", day(date)),
         None => String::new(),
     };
-    let mut statement = vec![format!("{agreed}{}", agreement.rule.words())];
-    statement.push(format!("{} {}", limit_words(&evaluation.limit, run.tool.class), "Verdicts are taken from unrounded values; a value on the limit conforms."));
+    let limit = &last.evaluation.limit;
+    let mut statement = vec![
+        format!("{when}{}", one_line(agreement.rule.words())),
+        format!(
+            "{} Verdicts are taken from unrounded values; a value on the limit conforms.",
+            limit_words(limit, last.run.tool.class)
+        ),
+    ];
     if agreement.rule == DecisionRule::Guarded {
-        statement.push(guard_words(&evaluation.points, rounding)?);
+        for judged in runs {
+            let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
+            statement.push(guard_words(&of, &judged.evaluation.points, rounding)?);
+        }
     }
-    Ok(DecisionView {
-        rule: rule_name(agreement.rule).to_owned(),
-        statement,
-        claim: claim_words(&evaluation.limit),
-    })
+    Ok(DecisionView { rule: rule_name(agreement.rule).to_owned(), statement, claim: claim_words(limit) })
+}
+
+/// Keeps the equation of the guard band together.
+fn one_line(words: &str) -> String {
+    words.replace("w = U", "w\u{a0}=\u{a0}U")
 }
 
 pub(super) const fn rule_name(rule: DecisionRule) -> &'static str {
     match rule {
         DecisionRule::Simple => "simple acceptance",
-        DecisionRule::Guarded => "guarded acceptance, w = U",
+        DecisionRule::Guarded => "guarded acceptance, w\u{a0}=\u{a0}U",
         DecisionRule::EachReading => "each reading",
     }
 }
@@ -82,7 +94,7 @@ fn limit_words(limit: &GoverningLimit, of: ToolClass) -> String {
 }
 
 /// Guard band and acceptance limit at each point.
-fn guard_words(points: &[PointResult], rounding: RoundingRule) -> Result<String, ComposeError> {
+fn guard_words(of: &str, points: &[PointResult], rounding: RoundingRule) -> Result<String, ComposeError> {
     let both = both_ways(points);
     let mut parts = Vec::new();
     for point in points {
@@ -90,7 +102,7 @@ fn guard_words(points: &[PointResult], rounding: RoundingRule) -> Result<String,
             parts.push(format!("{expanded}{NO_BREAK}% at {}", point_name(point, both)));
         }
     }
-    Ok(format!("Guard band on each side: {}.", listed(&parts)))
+    Ok(format!("Guard band on each side{of}: {}.", listed(&parts)))
 }
 
 fn claim_words(limit: &GoverningLimit) -> Option<String> {
@@ -153,7 +165,7 @@ pub(super) fn uncertainty(runs: &[Judged<'_>]) -> Result<Vec<String>, ComposeErr
             "the coverage factor k of each point, taken from Student’s distribution at the effective degrees of freedom of its budget, for a coverage probability of {probability}{NO_BREAK}%."
         ),
         CoverageRule::Fixed(k) => format!(
-            "the coverage factor k = {}, which the method fixes. For a coverage probability of {probability}{NO_BREAK}% the effective degrees of freedom would have asked for {}.",
+            "the coverage factor k\u{a0}=\u{a0}{}, which the method fixes. For a coverage probability of {probability}{NO_BREAK}% the effective degrees of freedom would have asked for {}.",
             coverage(k)?,
             asked_factors(runs)?
         ),
@@ -176,7 +188,11 @@ fn asked_factors(runs: &[Judged<'_>]) -> Result<String, ComposeError> {
         return Ok("no other factor".to_owned());
     };
     let (low, high) = (coverage(*low)?, coverage(*high)?);
-    Ok(if low == high { format!("k = {low}") } else { format!("k = {low} to {high}, point by point") })
+    Ok(if low == high {
+        format!("k\u{a0}=\u{a0}{low}")
+    } else {
+        format!("k\u{a0}=\u{a0}{low} to {high}, point by point")
+    })
 }
 
 /// What the certificate says of itself.
@@ -189,20 +205,25 @@ pub(super) fn statements(runs: &[Judged<'_>]) -> Vec<String> {
     statements
 }
 
-/// How not to be hurt, and where what was shown ends.
-pub(super) fn cautions(rulebook: &Rulebook) -> Vec<String> {
-    let mut cautions = vec![
-        "A certificate is true only for the head that it names: another insert or extension changes the lever, and with it the torque at the joint.".to_owned(),
-        "Torque tools can hurt people. What the makers of tool and joint say, local codes and licensed practice come before this document.".to_owned(),
-    ];
-    cautions.extend(rulebook.cautions.iter().cloned());
-    cautions
+/// How not to be hurt, and where what was shown ends. What a rulebook says to
+/// mind is for the bench and is not printed here.
+pub(super) fn cautions() -> Vec<String> {
+    [
+        "A certificate is true only for the head that it names: another insert or extension changes the lever, and with it the torque at the joint.",
+        "Torque tools can hurt people, and a tool under load can slip or break: stand clear of the line of the lever, and pull rather than push.",
+        "What the makers of tool and joint say, local codes and licensed practice come before this document.",
+    ]
+    .map(str::to_owned)
+    .to_vec()
 }
 
-/// "met at 40 N·m; not met at 120 N·m": which results met the specification.
-pub(super) fn met_words(points: &[PointResult], pick: impl Fn(&PointResult) -> bool) -> Option<String> {
+/// The points that `pick` chooses, by name; all of them as "every test point".
+pub(super) fn points_where(points: &[PointResult], pick: impl Fn(&PointResult) -> bool) -> Option<String> {
     let both = both_ways(points);
-    let names: Vec<String> =
-        points.iter().filter(|p| pick(p)).map(|p| if both { point_name(p, true) } else { torque(&p.target) }).collect();
-    (!names.is_empty()).then(|| listed(&names))
+    let names: Vec<String> = points.iter().filter(|p| pick(p)).map(|p| point_name(p, both)).collect();
+    match names.len() {
+        0 => None,
+        all if all == points.len() && all > 1 => Some("every test point".to_owned()),
+        _ => Some(listed(&names)),
+    }
 }

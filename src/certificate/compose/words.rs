@@ -4,14 +4,12 @@ use chrono::NaiveDate;
 
 use super::Judged;
 use crate::metrology::coverage::Freedom;
+use crate::metrology::decision::Verdict;
 use crate::metrology::evaluate::PointResult;
 use crate::metrology::quantity::Percent;
 use crate::metrology::reading::{Direction, Recorded};
-use crate::metrology::rounding::{
-    RoundingError, RoundingRule, round_decimals, round_figures, round_result,
-};
+use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_result};
 use crate::metrology::rulebook::Purpose;
-use crate::metrology::decision::Verdict;
 use crate::metrology::tool::ToolClass;
 
 /// Keeps a number and its unit on one line.
@@ -96,10 +94,7 @@ pub(super) struct PointDigits {
 /// Without an uncertainty deviations are printed to hundredths of a percent.
 const DECIMALS_WITHOUT_UNCERTAINTY: u32 = 2;
 
-pub(super) fn point_digits(
-    point: &PointResult,
-    rule: RoundingRule,
-) -> Result<PointDigits, RoundingError> {
+pub(super) fn point_digits(point: &PointResult, rule: RoundingRule) -> Result<PointDigits, RoundingError> {
     let mean = point.mean_deviation.value();
     match &point.uncertainty {
         Some(uncertainty) => {

@@ -23,10 +23,7 @@ impl Step {
     /// The smallest of 1, 2, 5 times a power of ten of which at most seven fit.
     fn for_span(span: f64) -> Self {
         let steps = (-6..9).flat_map(|exponent| [1, 2, 5].map(|digit| Self { digit, exponent }));
-        steps
-            .into_iter()
-            .find(|step| span / step.size() <= 7.0)
-            .unwrap_or(Self { digit: 1, exponent: 9 })
+        steps.into_iter().find(|step| span / step.size() <= 7.0).unwrap_or(Self { digit: 1, exponent: 9 })
     }
 
     fn size(self) -> f64 {
@@ -55,7 +52,11 @@ impl Step {
 
 impl Scale {
     /// A scale that holds all `values` and zero, with some air.
-    pub(super) fn holding(values: impl Iterator<Item = f64>, top: i32, bottom: i32) -> Result<Self, DrawError> {
+    pub(super) fn holding(
+        values: impl Iterator<Item = f64>,
+        top: i32,
+        bottom: i32,
+    ) -> Result<Self, DrawError> {
         let (mut low, mut high) = (0.0_f64, 0.0_f64);
         for value in values {
             if !value.is_finite() {

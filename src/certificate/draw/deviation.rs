@@ -46,7 +46,13 @@ fn positions(point: &DeviationPoint) -> impl Iterator<Item = f64> + '_ {
 }
 
 /// The guard band, hatched, between acceptance limit and permissible deviation.
-fn band(pen: &mut Pen<'_>, scale: &Scale, point: &DeviationPoint, left: i32, right: i32) -> Result<(), DrawError> {
+fn band(
+    pen: &mut Pen<'_>,
+    scale: &Scale,
+    point: &DeviationPoint,
+    left: i32,
+    right: i32,
+) -> Result<(), DrawError> {
     let Some((low, high)) = point.acceptance else {
         return Ok(());
     };
@@ -56,7 +62,13 @@ fn band(pen: &mut Pen<'_>, scale: &Scale, point: &DeviationPoint, left: i32, rig
     pen.hatch((left, scale.y(low)), (right, scale.y(point.limits.0)))
 }
 
-fn limits(pen: &mut Pen<'_>, scale: &Scale, point: &DeviationPoint, left: i32, right: i32) -> Result<(), DrawError> {
+fn limits(
+    pen: &mut Pen<'_>,
+    scale: &Scale,
+    point: &DeviationPoint,
+    left: i32,
+    right: i32,
+) -> Result<(), DrawError> {
     for limit in [point.limits.0, point.limits.1] {
         let y = scale.y(limit);
         pen.line((left, y), (right, y), INK, 6)?;
@@ -68,7 +80,13 @@ fn limits(pen: &mut Pen<'_>, scale: &Scale, point: &DeviationPoint, left: i32, r
     pen.line((right, TOP), (right, BOTTOM), RULE, 1)
 }
 
-fn marks(pen: &mut Pen<'_>, scale: &Scale, point: &DeviationPoint, left: i32, cell: i32) -> Result<(), DrawError> {
+fn marks(
+    pen: &mut Pen<'_>,
+    scale: &Scale,
+    point: &DeviationPoint,
+    left: i32,
+    cell: i32,
+) -> Result<(), DrawError> {
     let centre = left + cell / 2;
     let spread = (cell * 3 / 8).min(220);
     let count = i32::try_from(point.readings.len()).unwrap_or(i32::MAX).max(1);
@@ -114,7 +132,7 @@ fn legend(pen: &mut Pen<'_>, chart: &DeviationChart) -> Result<(), DrawError> {
     if chart.points.iter().any(|p| p.acceptance.is_some()) {
         pen.hatch((x, y - 2), (x + 70, y - 20))?;
         pen.dashed((x, x + 70), y, 4)?;
-        entry(pen, x + 84, y, "acceptance limit, guard band hatched")?;
+        entry(pen, x + 90, y, "acceptance limit, guard band hatched")?;
     }
     Ok(())
 }

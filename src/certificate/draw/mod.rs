@@ -90,10 +90,7 @@ mod tests {
             points: vec!["40 N·m".into()],
             rows: vec![BudgetShareRow { label: "reference".into(), shares: vec![] }],
         });
-        assert_eq!(
-            draw(&ragged),
-            Err(DrawError::Ragged { row: "reference".into(), got: 0, want: 1 })
-        );
+        assert_eq!(draw(&ragged), Err(DrawError::Ragged { row: "reference".into(), got: 0, want: 1 }));
     }
 
     #[test]
@@ -103,10 +100,7 @@ mod tests {
             limits: (-4.0, 4.0),
             groups: vec![SequenceGroup {
                 label: "40 N·m".into(),
-                marks: vec![
-                    SequenceMark::Counts(0.1),
-                    SequenceMark::Void,
-                ],
+                marks: vec![SequenceMark::Counts(0.1), SequenceMark::Void],
             }],
         });
         assert!(draw(&chart)?.contains("void"));

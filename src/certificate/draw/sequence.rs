@@ -81,7 +81,12 @@ fn tiers(chart: &SequenceChart, total: i32) -> Vec<i32> {
     tiers
 }
 
-fn draw_group(pen: &mut Pen<'_>, scale: &Scale, group: &SequenceGroup, place: &Place) -> Result<(), DrawError> {
+fn draw_group(
+    pen: &mut Pen<'_>,
+    scale: &Scale,
+    group: &SequenceGroup,
+    place: &Place,
+) -> Result<(), DrawError> {
     let left = edge(place.before, place.total);
     let foot = if place.before == 0 { place.top } else { place.bottom };
     pen.line((left, place.label_y - 12), (left, foot), RULE, 2)?;

@@ -130,7 +130,8 @@ fn unsettled(perhaps: [Option<(u32, Column, String)>; 2], delimiter: u8, notes: 
         [None, None] => return Settled { sign: DecimalSign::Point, by: String::new(), certain: true },
         // Both signs: the rows find the second one.
         [Some(point), Some(comma)] => {
-            let (sign, first) = if point.0 <= comma.0 { (DecimalSign::Point, point) } else { (DecimalSign::Comma, comma) };
+            let (sign, first) =
+                if point.0 <= comma.0 { (DecimalSign::Point, point) } else { (DecimalSign::Comma, comma) };
             return Settled { sign, by: format!("'{}' in reading {}", first.2, first.0), certain: true };
         }
         [Some(point), None] => (DecimalSign::Point, point),

@@ -21,7 +21,8 @@ pub(super) fn delimiter(text: &str, header_start: usize) -> Result<u8, Box<Findi
     let line = rest.split(['\n', '\r']).next().unwrap_or_default();
     let present: Vec<(u8, &str)> =
         DELIMITERS.into_iter().filter(|(sign, _)| line.as_bytes().contains(sign)).collect();
-    let place = Place::Bytes { document: Document::Readings, start: header_start, end: header_start + line.len() };
+    let place =
+        Place::Bytes { document: Document::Readings, start: header_start, end: header_start + line.len() };
     let refuse = |message: String| {
         Box::new(
             Finding::new(&checks::CSV_DELIMITER, place, message)
@@ -31,11 +32,14 @@ pub(super) fn delimiter(text: &str, header_start: usize) -> Result<u8, Box<Findi
         )
     };
     match present.as_slice() {
-        [] => Err(refuse("The header has neither commas nor semicolons nor tabs between its cells.".to_owned())),
+        [] => {
+            Err(refuse("the header has neither commas nor semicolons nor tabs between its cells".to_owned()))
+        }
         [(only, _)] => Ok(*only),
         several => {
             // A tab or a blank-like sign may stand beside a delimiter by accident; names decide.
-            let good: Vec<u8> = several.iter().map(|(sign, _)| *sign).filter(|sign| all_known(line, *sign)).collect();
+            let good: Vec<u8> =
+                several.iter().map(|(sign, _)| *sign).filter(|sign| all_known(line, *sign)).collect();
             match good.as_slice() {
                 [one] => Ok(*one),
                 _ => {

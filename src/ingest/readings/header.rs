@@ -7,8 +7,8 @@ use super::cells::{QuoteFault, Scan};
 use super::note::Notes;
 use super::rows::quote_fault;
 use crate::ingest::checks;
-use crate::ingest::table::did_you_mean;
 use crate::ingest::value::{Fault, shorten};
+use crate::ingest::words::did_you_mean;
 
 /// Every column that there can be.
 pub(super) const NAMES: [&str; 10] =
@@ -46,9 +46,18 @@ impl Column {
 
 impl Columns {
     /// Reads the header; returns the first byte behind it, too.
-    pub(super) fn read(text: &str, start: usize, delimiter: u8, context: &Context, notes: &mut Notes) -> (Columns, usize) {
+    pub(super) fn read(
+        text: &str,
+        start: usize,
+        delimiter: u8,
+        context: &Context,
+        notes: &mut Notes,
+    ) -> (Columns, usize) {
         let scan = Scan::of(text.as_bytes(), start, delimiter);
-        if let Some(fault @ (QuoteFault::Open { at } | QuoteFault::After { at } | QuoteFault::Within { at })) = scan.fault {
+        if let Some(
+            fault @ (QuoteFault::Open { at } | QuoteFault::After { at } | QuoteFault::Within { at }),
+        ) = scan.fault
+        {
             notes.bytes(at, at + 1, "\"", quote_fault(fault));
         }
         let mut columns = Columns { width: scan.cells.len(), ..Columns::default() };
@@ -89,7 +98,14 @@ impl Columns {
         }
         let both = context.directions.as_ref().is_some_and(|directions| directions.len() != 1);
         if both && self.at(Column::Direction).is_none() && !meant.contains(&"direction") {
-            notes.bytes(start, end, header, direction_missing("the tool is calibrated in both directions and the column direction is missing"));
+            notes.bytes(
+                start,
+                end,
+                header,
+                direction_missing(
+                    "the tool is calibrated in both directions and the column direction is missing",
+                ),
+            );
         }
     }
 

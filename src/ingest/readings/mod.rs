@@ -11,6 +11,8 @@ mod header;
 mod note;
 mod number;
 mod rows;
+#[cfg(test)]
+mod tests;
 mod time;
 
 use leverarm_metrology::finding::{Document, Finding, Place};
@@ -43,7 +45,9 @@ pub fn parse(bytes: &[u8], context: &Context) -> (Vec<Reading>, ReadingsSource, 
     };
     let start = mark_length(bytes);
     let mut notes = Notes::default();
-    let Some(header_start) = text.bytes().skip(start).position(|b| !b.is_ascii_whitespace()).map(|at| at + start) else {
+    let Some(header_start) =
+        text.bytes().skip(start).position(|b| !b.is_ascii_whitespace()).map(|at| at + start)
+    else {
         let finding = Finding::new(&checks::READINGS_EMPTY, Place::Whole(Document::Readings), "there are no readings: the file is empty")
             .given("an empty file")
             .wanted("a header and rows")

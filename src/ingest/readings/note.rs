@@ -67,7 +67,8 @@ impl Notes {
             let (true, Some(mut last)) = (count > LISTED_MAX, last) else { continue };
             let unlisted = count - LISTED_MAX - 1;
             if unlisted > 0 {
-                last.message = format!("{} {unlisted} more findings of this check are not listed", last.message);
+                last.message =
+                    format!("{} {unlisted} more findings of this check are not listed", last.message);
             }
             findings.push(last);
         }

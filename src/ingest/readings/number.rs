@@ -20,7 +20,8 @@ pub(super) enum NumberFault {
 
 /// Where the number of a cell ends and its unit begins.
 pub(super) fn digits_end(cell: &str) -> usize {
-    cell.find(|c: char| !(c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | ',' | '\u{2212}'))).unwrap_or(cell.len())
+    cell.find(|c: char| !(c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | ',' | '\u{2212}')))
+        .unwrap_or(cell.len())
 }
 
 /// A word that was just read, and what it means: columns repeat their words.

@@ -12,8 +12,8 @@ use super::note::Notes;
 use super::number::{NumberFault, Numbers, Remembered, empty};
 use super::time::{self, Stamp};
 use crate::ingest::checks;
-use crate::ingest::table::one_of;
 use crate::ingest::value::{Fault, torque_fault};
+use crate::ingest::words::one_of;
 
 /// A CSV reader of the rows from a byte on.
 pub(super) fn reader(text: &str, first_row: usize, delimiter: u8) -> csv::Reader<&[u8]> {
@@ -44,7 +44,16 @@ pub(super) fn read(
     let mut readings = Vec::with_capacity(rows_expected);
     source.row_starts.reserve_exact(rows_expected);
     let usual = Columns::usual_direction(context);
-    let mut rows = Rows { columns, settled: &settled, usual, numbers: Numbers::new(settled.sign), directions: Remembered::new(), units: Remembered::new(), offsets: None, notes };
+    let mut rows = Rows {
+        columns,
+        settled: &settled,
+        usual,
+        numbers: Numbers::new(settled.sign),
+        directions: Remembered::new(),
+        units: Remembered::new(),
+        offsets: None,
+        notes,
+    };
     let mut reader = reader(text, first_row, source.delimiter);
     let mut record = StringRecord::new();
     let mut row = 0_u32;
@@ -106,11 +115,21 @@ struct Rows<'a> {
 
 impl Rows<'_> {
     /// Whether quotation marks pair and every cell is there.
-    fn is_whole(&mut self, record: &StringRecord, bytes: &[u8], start: usize, end: usize, delimiter: u8) -> bool {
+    fn is_whole(
+        &mut self,
+        record: &StringRecord,
+        bytes: &[u8],
+        start: usize,
+        end: usize,
+        delimiter: u8,
+    ) -> bool {
         let raw = bytes.get(start..end).unwrap_or_default();
         if raw.contains(&b'"') {
             let scan = Scan::of(bytes, start, delimiter);
-            if let Some(fault @ (QuoteFault::Open { at } | QuoteFault::After { at } | QuoteFault::Within { at })) = scan.fault {
+            if let Some(
+                fault @ (QuoteFault::Open { at } | QuoteFault::After { at } | QuoteFault::Within { at }),
+            ) = scan.fault
+            {
                 self.notes.bytes(at, at + 1, "\"", quote_fault(fault));
                 return false;
             }
@@ -178,7 +197,14 @@ impl Rows<'_> {
         found
     }
 
-    fn word(&mut self, row: u32, column: Column, cell: &str, check: &'static leverarm_metrology::finding::Check, words: &[&str]) {
+    fn word(
+        &mut self,
+        row: u32,
+        column: Column,
+        cell: &str,
+        check: &'static leverarm_metrology::finding::Check,
+        words: &[&str],
+    ) {
         if let Err(fault) = one_of::<()>(cell, check, words, |_| None) {
             self.notes.cell(row, column.name(), cell, fault);
         }
@@ -190,7 +216,9 @@ impl Rows<'_> {
             None => Some(self.usual.unwrap_or(Direction::Clockwise)),
             Some("") => {
                 if self.usual.is_none() {
-                    let fault = direction_missing("the tool is calibrated in both directions and the row does not say which it is of");
+                    let fault = direction_missing(
+                        "the tool is calibrated in both directions and the row does not say which it is of",
+                    );
                     self.notes.cell(row, Column::Direction.name(), "", fault);
                 }
                 self.usual
@@ -198,7 +226,13 @@ impl Rows<'_> {
             Some(cell) => match self.directions.read(cell, |word| Direction::parse(word).ok_or(())) {
                 Ok(direction) => Some(direction),
                 Err(()) => {
-                    self.word(row, Column::Direction, cell, &checks::DIRECTION_UNKNOWN, &["clockwise", "counter-clockwise"]);
+                    self.word(
+                        row,
+                        Column::Direction,
+                        cell,
+                        &checks::DIRECTION_UNKNOWN,
+                        &["clockwise", "counter-clockwise"],
+                    );
                     None
                 }
             },
@@ -220,7 +254,13 @@ impl Rows<'_> {
         }
     }
 
-    fn number(&mut self, record: &StringRecord, row: u32, column: Column, unit: Option<Option<TorqueUnit>>) -> Option<Recorded> {
+    fn number(
+        &mut self,
+        record: &StringRecord,
+        row: u32,
+        column: Column,
+        unit: Option<Option<TorqueUnit>>,
+    ) -> Option<Recorded> {
         let cell = self.cell(record, column)?;
         // A unit that cannot be read has its finding; the digits are still looked at.
         let (known, row_unit) = match unit {
@@ -231,7 +271,8 @@ impl Rows<'_> {
             Ok(recorded) => return if known { Some(recorded) } else { None },
             Err(fault) => fault,
         };
-        let sign_unknown = !self.settled.certain && matches!(fault, NumberFault::OtherSign | NumberFault::Grouping);
+        let sign_unknown =
+            !self.settled.certain && matches!(fault, NumberFault::OtherSign | NumberFault::Grouping);
         if !sign_unknown {
             if self.notes.is_full(fault.check()) {
                 self.notes.count(fault.check());
@@ -245,7 +286,11 @@ impl Rows<'_> {
 
     /// The time; the outer `None` where it cannot be read, the inner where there is none.
     #[allow(clippy::option_option)]
-    fn time(&mut self, record: &StringRecord, row: u32) -> Option<Option<chrono::DateTime<chrono::FixedOffset>>> {
+    fn time(
+        &mut self,
+        record: &StringRecord,
+        row: u32,
+    ) -> Option<Option<chrono::DateTime<chrono::FixedOffset>>> {
         let cell = self.cell(record, Column::Time).unwrap_or_default();
         if cell.is_empty() {
             return Some(None);
@@ -263,7 +308,11 @@ impl Rows<'_> {
         if *self.offsets.get_or_insert(has_offset) == has_offset {
             return Some(Some(time));
         }
-        let (this, others) = if has_offset { ("has an offset from UTC", "have none") } else { ("has no offset from UTC", "have one") };
+        let (this, others) = if has_offset {
+            ("has an offset from UTC", "have none")
+        } else {
+            ("has no offset from UTC", "have one")
+        };
         let fault = Fault::new(
             &checks::TIME_OFFSET_MIXED,
             format!("this time {this}, those before it {others}: their order is not certain"),

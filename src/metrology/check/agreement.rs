@@ -2,7 +2,7 @@
 
 use super::Rule;
 use super::bench::Bench;
-use super::words::{clause, list};
+use super::words::{clause, either};
 use crate::finding::{Check, Finding, Place, Severity};
 
 static NOT_ALLOWED: Check = Check {
@@ -39,7 +39,7 @@ pub(super) static RULES: &[Rule] = &[
 
 fn allowed(bench: &Bench) -> String {
     let rules: Vec<String> = bench.rulebook.decisions.value.iter().map(ToString::to_string).collect();
-    list(&rules)
+    either(&rules)
 }
 
 fn not_allowed(bench: &Bench) -> Vec<Finding> {

@@ -8,6 +8,7 @@ use super::bench::Bench;
 use super::words::{counted, rows};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::reading::{Reading, Recorded, Series};
+use crate::statistics::Sample;
 
 static OF_TOOL: Check = Check {
     name: "digits-of-tool",
@@ -50,8 +51,8 @@ pub(super) static RULES: &[Rule] = &[
 
 /// Fewest readings from which a habit is read.
 const HABIT: usize = 5;
-/// Fewest different values in a sequence whose repetition is no accident of a coarse scale.
-const DISTINCT: usize = 3;
+/// A repetition is reported where chance would make it in fewer than one of a million pairs.
+const CHANCE: f64 = 1e-6;
 
 /// Whether a value is a whole number of steps; `None` where the two are in different units, or the
 /// step is no step.
@@ -163,18 +164,22 @@ fn fingerprint(sequence: &[&Reading]) -> Vec<Decimal> {
     sequence.iter().map(|r| r.reference.digits().normalize()).collect()
 }
 
-fn is_telling(digits: &[Decimal]) -> bool {
-    let mut distinct = digits.to_vec();
-    distinct.sort_unstable();
-    distinct.dedup();
-    digits.len() >= HABIT && distinct.len() >= DISTINCT
+/// Whether a sequence scatters over so many steps that chance does not repeat it. Two readings of a
+/// normal scatter of s steps fall on the same step with a probability of about 1/(2√π s).
+fn is_telling(bench: &Bench, sequence: &[&Reading]) -> bool {
+    let step = bench.reference.resolution.torque().newton_metres();
+    let values = sequence.iter().map(|r| r.reference.torque().newton_metres()).collect();
+    let Some(s) = Sample::new(values).ok().and_then(|sample| sample.standard_deviation()) else { return false };
+    let Ok(n) = i32::try_from(sequence.len()) else { return true };
+    let same_step = step / (2.0 * std::f64::consts::PI.sqrt() * s);
+    sequence.len() >= HABIT && step > 0.0 && s > 0.0 && same_step.powi(n) < CHANCE
 }
 
 fn repeated(bench: &Bench) -> Vec<Finding> {
     let mut prints: Vec<(Vec<Decimal>, Vec<&Reading>)> = sequences(bench)
         .into_iter()
+        .filter(|sequence| is_telling(bench, sequence))
         .map(|sequence| (fingerprint(&sequence), sequence))
-        .filter(|(digits, _)| is_telling(digits))
         .collect();
     // Sorted (and stably so), equal sequences are neighbours, the earlier one first.
     prints.sort_by(|a, b| a.0.cmp(&b.0));

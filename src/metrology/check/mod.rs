@@ -25,6 +25,8 @@ mod variations;
 mod words;
 
 #[cfg(test)]
+mod fuzz;
+#[cfg(test)]
 mod sample;
 #[cfg(test)]
 mod tests;
@@ -95,12 +97,20 @@ pub static CATALOGUE: &[&Check] = &FLAT;
 #[must_use]
 pub fn check(run: &Run, rulebook: &Rulebook, reference: &Reference) -> Vec<Finding> {
     let bench = Bench::new(run, rulebook, reference);
-    SUBJECTS.iter().copied().flatten().flat_map(|rule| (rule.look)(&bench)).collect()
+    SUBJECTS.iter().copied().flatten().flat_map(|rule| carry_out(rule, &bench)).collect()
 }
 
 /// What one check finds; `None` when no check has that name.
 #[must_use]
 pub fn check_alone(name: &str, run: &Run, rulebook: &Rulebook, reference: &Reference) -> Option<Vec<Finding>> {
     let rule = SUBJECTS.iter().copied().flatten().find(|rule| rule.check.name == name)?;
-    Some((rule.look)(&Bench::new(run, rulebook, reference)))
+    Some(carry_out(rule, &Bench::new(run, rulebook, reference)))
+}
+
+fn carry_out(rule: &Rule, bench: &Bench) -> Vec<Finding> {
+    let mut findings = (rule.look)(bench);
+    for finding in &mut findings {
+        finding.message = words::sentence(&finding.message);
+    }
+    findings
 }

@@ -122,7 +122,7 @@ fn customer(bench: &Bench) -> Vec<Finding> {
 
 fn laboratory(bench: &Bench) -> Vec<Finding> {
     let laboratory = &bench.run.laboratory;
-    let remedy = "add name and address of the laboratory";
+    let remedy = "add name and address to [laboratory], or to the file that it names";
     [
         needed(&LABORATORY, "laboratory.name", "the name of the laboratory", laboratory.name.as_ref(), remedy),
         needed(&LABORATORY, "laboratory.address", "the address of the laboratory", laboratory.address.as_ref(), remedy),
@@ -141,7 +141,7 @@ fn number(bench: &Bench) -> Vec<Finding> {
 fn amendment(bench: &Bench) -> Vec<Finding> {
     let terms = &bench.run.terms;
     let Some(replaced) = terms.replaces.as_ref().filter(|text| !text.trim().is_empty()) else { return vec![] };
-    let what = format!("what changed since certificate {replaced}, and why,");
+    let what = format!("what changed since certificate {replaced} and why");
     let remedy = "add change = \"…\" to [certificate]: what was changed and why";
     needed(&AMENDMENT, "certificate.change", &what, terms.change.as_ref(), remedy).into_iter().collect()
 }
@@ -185,9 +185,9 @@ fn same_person(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &SAME_PERSON,
             Place::run("people.approver"),
-            format!("{approver} took the readings and approves them"),
+            format!("the certificate is approved by {}, who also took the readings", approver.trim()),
         )
-        .given(approver.clone())
+        .given(approver.trim())
         .wanted("a second pair of eyes")
         .remedy("have another authorized person look at the record, where the laboratory has one"),
     ]

@@ -2,6 +2,7 @@
 
 use super::Rule;
 use super::bench::Bench;
+use super::tool::has_sound_range;
 use super::words::{clause, counted, list, torque};
 use crate::finding::{Check, Document, Finding, Place, Severity};
 use crate::quantity::Torque;
@@ -123,7 +124,7 @@ fn direction(bench: &Bench) -> Vec<Finding> {
 }
 
 fn missing(bench: &Bench) -> Vec<Finding> {
-    let Some(row) = row_for(bench) else { return vec![] };
+    let Some(row) = row_for(bench).filter(|_| has_sound_range(bench)) else { return vec![] };
     let tool = &bench.run.tool;
     let mut found = Vec::new();
     for direction in bench.directions() {
@@ -170,7 +171,7 @@ fn too_few(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &TOO_FEW,
                 Place::row(group.first_row(), "target"),
-                format!("{}: {} valid{aside}, and {wanted} are asked", group.name(), counted(group.valid.len(), "reading")),
+                format!("{}: {}{aside}, and {wanted} are asked", group.name(), counted(group.valid.len(), "valid reading")),
             )
             .given(counted(group.valid.len(), "reading"))
             .wanted(counted(wanted, "reading"))

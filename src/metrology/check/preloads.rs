@@ -2,6 +2,7 @@
 
 use super::Rule;
 use super::bench::Bench;
+use super::tool::has_sound_range;
 use super::words::{clause, counted, rows};
 use crate::finding::{Check, Document, Finding, Place, Severity};
 use crate::reading::{Direction, Reading, Series};
@@ -118,6 +119,7 @@ fn not_at_maximum(bench: &Bench) -> Vec<Finding> {
     let is_off = |r: &Reading| (r.target.torque().newton_metres() - maximum).abs() > NEAR * maximum.abs();
     preloads(bench)
         .into_iter()
+        .filter(|_| has_sound_range(bench))
         .filter_map(|p| {
             let off: Vec<&Reading> = p.made.iter().map(|(_, r)| *r).filter(|r| is_off(r)).collect();
             let first = off.first()?;

@@ -3,7 +3,7 @@
 use super::Rule;
 use super::bench::Bench;
 use super::readings::is_credible;
-use super::words::{clause, list, percent, rows, torque};
+use super::words::{clause, figures, list, percent, rows, torque};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
@@ -83,7 +83,8 @@ fn span(bench: &Bench, direction: Direction) -> Option<(Torque, Torque)> {
     let (low, high) = bench.reference.curve(direction).ok()?.span();
     let range = bench.reference.range;
     let (lower, upper) = (range.lower.torque(), range.upper.torque());
-    Some((if lower > low { lower } else { low }, if upper < high { upper } else { high }))
+    // A range that does not rise is reported as such, not also by every reading outside it.
+    (lower < upper).then_some((if lower > low { lower } else { low }, if upper < high { upper } else { high }))
 }
 
 fn outside(bench: &Bench) -> Vec<Finding> {
@@ -128,7 +129,7 @@ fn share(bench: &Bench) -> Vec<Finding> {
     let wanted = Percent::new(limit.value() * share.value / 100.0);
     let mut found = Vec::new();
     for direction in BOTH {
-        let mut over: Vec<(String, Percent)> = bench
+        let over: Vec<(String, Percent)> = bench
             .of(Series::Points)
             .filter(|g| g.direction == direction)
             .filter_map(|g| {
@@ -136,8 +137,7 @@ fn share(bench: &Bench) -> Vec<Finding> {
                 (w > wanted && !close(w, wanted)).then(|| (g.target.to_string(), w))
             })
             .collect();
-        over.sort_by(|a, b| b.1.value().total_cmp(&a.1.value()));
-        let Some((worst, w)) = over.first() else { continue };
+        let Some((worst, w)) = over.iter().max_by(|a, b| a.1.value().total_cmp(&b.1.value())) else { continue };
         let points: Vec<String> = over.iter().map(|(target, w)| format!("{} at {target}", percent(*w))).collect();
         found.push(
             Finding::new(
@@ -175,7 +175,7 @@ fn drift_unknown(bench: &Bench) -> Vec<Finding> {
             format!(
                 "the file of reference {} states no drift, and {} years have passed since its calibration",
                 bench.reference.id,
-                super::words::figures(bench.reference.years_since_calibration(bench.run.performed))
+                figures(bench.reference.years_since_calibration(bench.run.performed))
             ),
         )
         .given("nothing")
@@ -225,10 +225,10 @@ fn temperature(bench: &Bench) -> Vec<Finding> {
             &TEMPERATURE,
             Place::reference("temperature"),
             format!(
-                "the reference was calibrated at {} and used at {}, {} K away, with a temperature coefficient of zero",
+                "the reference was calibrated at {} and used at {} °C, {} K away, with a temperature coefficient of zero",
                 effect.calibrated_at,
-                super::words::figures(room.0) + " °C",
-                super::words::figures(difference)
+                figures(room.0),
+                figures(difference)
             ),
         )
         .given(format!("{} per kelvin", effect.per_kelvin))

@@ -2,7 +2,8 @@
 
 use super::Rule;
 use super::bench::{Bench, Group};
-use super::words::{blank, figures, list, rows, torque};
+use super::tool::has_sound_range;
+use super::words::{blank, either, figures, list, rows, torque};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::quantity::{Torque, TorqueUnit};
 use crate::reading::{Direction, Reading, Recorded, Status};
@@ -85,18 +86,18 @@ fn fitting_unit(value: Recorded, target: Torque, within: f64) -> Option<TorqueUn
 fn slips(value: Recorded, target: Torque) -> String {
     let mut fits = Vec::new();
     if let Some(unit) = fitting_unit(value, target, 0.1) {
-        fits.push(format!("{} {unit} would fit", value.digits()));
+        fits.push(format!("{} {unit}", value.digits()));
     }
     for shift in [10.0, 100.0, 1000.0] {
         for factor in [shift, 1.0 / shift] {
             let moved = value.value() * factor;
             let off = (Torque::new(moved, value.unit()).newton_metres() / target.newton_metres() - 1.0).abs();
             if off <= 0.1 {
-                fits.push(format!("{} {} would fit", figures(moved), value.unit()));
+                fits.push(format!("{} {}", figures(moved), value.unit()));
             }
         }
     }
-    if fits.is_empty() { String::new() } else { format!("; {}", list(&fits)) }
+    if fits.is_empty() { String::new() } else { format!("; {} would fit", either(&fits)) }
 }
 
 fn not_positive(bench: &Bench) -> Vec<Finding> {
@@ -154,6 +155,9 @@ fn implausible(bench: &Bench) -> Vec<Finding> {
 }
 
 fn target(bench: &Bench) -> Vec<Finding> {
+    if !has_sound_range(bench) {
+        return vec![];
+    }
     let tool = &bench.run.tool;
     let range = &tool.range;
     // Scales in two units print rounded ends: what the rulebook takes for a test point is inside.

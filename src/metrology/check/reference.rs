@@ -4,7 +4,7 @@ use chrono::Days;
 
 use super::Rule;
 use super::bench::Bench;
-use super::words::{blank, counted, figures, unsaid};
+use super::words::{blank, counted, unsaid};
 use crate::finding::{Check, Finding, Place, Severity};
 
 static RANGE: Check = Check {
@@ -217,12 +217,13 @@ fn due_soon(bench: &Bench) -> Vec<Finding> {
     if !(0..=SOON_DAYS).contains(&left) {
         return vec![];
     }
+    let days = usize::try_from(left).unwrap_or_default();
     let wanted = performed.checked_add_days(Days::new(SOON_DAYS.unsigned_abs()));
     vec![
         Finding::new(
             &DUE_SOON,
             Place::reference("due"),
-            format!("reference {} falls due on {due}, {} days after the readings", bench.reference.id, figures(left as f64)),
+            format!("reference {} falls due on {due}, {} after the readings", bench.reference.id, counted(days, "day")),
         )
         .given(due.to_string())
         .wanted(wanted.map_or_else(|| "a later day".to_owned(), |day| format!("after {day}")))

@@ -43,8 +43,10 @@ pub(super) static RULES: &[Rule] = &[
     Rule { check: &OUTSIDE, look: outside },
 ];
 
-/// Level of Grubbs' test, two-sided, %.
-const GRUBBS_PERCENT: f64 = 5.0;
+/// Levels of Grubbs' test, two-sided, %: beyond the first a value is a straggler, beyond the second an
+/// outlier (ISO 5725-2:1994, 7.3.2).
+const STRAGGLER_PERCENT: f64 = 5.0;
+const OUTLIER_PERCENT: f64 = 1.0;
 /// Coverage of the test of the slope, two-sided, %.
 const SLOPE_PERCENT: f64 = 99.0;
 /// Fewest readings in which a drift is looked for.
@@ -79,30 +81,32 @@ fn outlier(bench: &Bench) -> Vec<Finding> {
     let finding = |group: &Group| {
         let deviations = deviations(bench, group);
         let sample = sample(&deviations)?;
-        let test = grubbs(&sample, GRUBBS_PERCENT).ok()??;
+        let test = grubbs(&sample, STRAGGLER_PERCENT).ok()??;
         let (reading, deviation) = deviations.get(test.index)?;
         let (mean, s) = (sample.mean(), sample.standard_deviation()?);
         // On a coarse scale one step beside equal readings is no outlier, whatever the test says.
         if !test.is_outlier() || (deviation - mean).abs() <= step_percent(bench, group) {
             return None;
         }
+        let beyond = grubbs(&sample, OUTLIER_PERCENT).ok()??.is_outlier();
+        let word = if beyond { "an outlier, beyond 1 %" } else { "a straggler, beyond 5 % and not 1 %" };
         let (statistic, critical) = (figures(test.statistic), figures(test.critical));
         Some(
             Finding::new(
                 &OUTLIER,
                 Place::row(reading.row, "reference"),
                 format!(
-                    "{}: row {} deviates by {} % where the mean is {} %, G = {statistic} for {} (critical {critical} at 5 %, s = {} %)",
+                    "{}: row {} deviates by {} % where the mean is {} %, s = {} %, {}: {word}",
                     group.name(),
                     reading.row,
                     figures(*deviation),
                     figures(mean),
-                    counted(sample.n(), "reading"),
-                    figures(s)
+                    figures(s),
+                    counted(sample.n(), "reading")
                 ),
             )
             .given(format!("G = {statistic}"))
-            .wanted(format!("at most {critical}"))
+            .wanted(format!("at most {critical}, the critical value at 5 %"))
             .remedy("look for its cause at the bench; without a cause it stays and counts"),
         )
     };
@@ -117,6 +121,11 @@ fn all_same(group: &Group) -> bool {
         .all(|r| r.reference.torque() == first.reference.torque() && r.indicated.torque() == first.indicated.torque())
 }
 
+/// The reference shows what the tool shows: `reference-equals-tool` speaks of that.
+fn is_copy(group: &Group) -> bool {
+    group.valid.iter().all(|r| r.reference.torque() == r.indicated.torque())
+}
+
 fn identical(bench: &Bench) -> Vec<Finding> {
     let Some(limit) = bench.limit else { return vec![] };
     let is_fine = |group: &Group| {
@@ -125,7 +134,9 @@ fn identical(bench: &Bench) -> Vec<Finding> {
     };
     bench
         .of(Series::Points)
-        .filter(|group| group.valid.len() >= IDENTICAL_READINGS && all_same(group) && is_fine(group))
+        .filter(|group| {
+            group.valid.len() >= IDENTICAL_READINGS && all_same(group) && is_fine(group) && !is_copy(group)
+        })
         .filter_map(|group| {
             let first = group.valid.first()?;
             Some(
@@ -222,17 +233,19 @@ fn outside(bench: &Bench) -> Vec<Finding> {
         let deviations = deviations(bench, group);
         let mean = sample(&deviations)?.mean();
         let out: Vec<(&Reading, f64)> = deviations.into_iter().filter(|(_, d)| d.abs() > limit.value()).collect();
-        let (first, deviation) = out.first().filter(|_| mean.abs() <= limit.value())?;
+        let first = out.first().filter(|_| mean.abs() <= limit.value())?.0;
+        let (farthest, deviation) = out.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
         let readings: Vec<&Reading> = out.iter().map(|(r, _)| *r).collect();
         Some(
             Finding::new(
                 &OUTSIDE,
                 Place::row(first.row, "reference"),
                 format!(
-                    "{}, {}: deviation {} %, outside ±{limit}, while the mean of {} % is inside; the rule each-reading would fail the tool",
+                    "{}: {} outside ±{limit}, the farthest with {} % in row {}, while the mean of {} % is inside; the rule each-reading would fail the tool",
                     group.name(),
                     rows(&readings),
                     figures(*deviation),
+                    farthest.row,
                     figures(mean)
                 ),
             )

@@ -139,7 +139,7 @@ fn too_close(bench: &Bench) -> Vec<Finding> {
             &TOO_CLOSE,
             Place::row(after.row, "time"),
             format!(
-                "row {} follows row {} after {seconds} s; {} of readings are less than a second apart",
+                "row {} follows row {} after {seconds} s; {} of readings in all less than a second apart",
                 after.row,
                 before.row,
                 counted(close.len(), "pair")

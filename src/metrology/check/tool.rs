@@ -80,6 +80,12 @@ pub(super) static RULES: &[Rule] = &[
     Rule { check: &CLAIM_IDLE, look: claim_idle },
 ];
 
+/// Whether the range can be taken at its word. Where it cannot, that alone is reported, not also
+/// every target that lies outside it.
+pub(super) fn has_sound_range(bench: &Bench) -> bool {
+    range(bench).is_empty()
+}
+
 fn range(bench: &Bench) -> Vec<Finding> {
     let tool = &bench.run.tool;
     let (lower, upper) = (tool.range.lower, tool.range.upper);

@@ -58,7 +58,7 @@ pub struct PointUncertainty {
 pub struct PointResult {
     /// the direction
     pub direction: Direction,
-    /// the test point, as its first reading names it
+    /// the test point, as its first valid reading names it
     pub target: Recorded,
     /// the valid readings, in the order of recording
     pub readings: Vec<ReadingResult>,

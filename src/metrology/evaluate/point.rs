@@ -49,7 +49,9 @@ pub(super) fn evaluate_point(
         .iter()
         .filter(|r| r.series == Series::Points && r.direction == direction && r.target.torque().same_as(target))
         .collect();
-    let Some(first) = at_point.first() else { return Err(EvaluateError::NoReadings) };
+    // A reading that was struck out does not name the point either, as long as another one counts.
+    let naming = at_point.iter().find(|r| r.is_valid()).or(at_point.first());
+    let Some(first) = naming else { return Err(EvaluateError::NoReadings) };
     let mut readings = Vec::new();
     for reading in at_point.iter().filter(|r| r.is_valid()) {
         let reference = corrected(context, reading)?;
