@@ -39,7 +39,7 @@ fn budget(scatter: f64) -> Budget {
         "bench",
     );
     let mut lines = vec![normal(0.10), normal(0.05), normal(0.08), normal(0.03)];
-    lines.extend([rectangular(0.20), rectangular(0.12), rectangular(0.15), rectangular(0.06), ]);
+    lines.extend([rectangular(0.20), rectangular(0.12), rectangular(0.15), rectangular(0.06)]);
     lines.push(readings);
     Budget { lines, missing: vec![] }
 }

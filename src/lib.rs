@@ -1,8 +1,8 @@
 //! leverarm: the working bench of a laboratory that calibrates hand torque tools.
 //!
 //! The pure core is the crate [`metrology`]; around it stand the edges: [`ingest`] reads a run
-//! folder, [`diagnose`] says what is wrong with it, [`assess`] judges it, [`certificate`] sets the
-//! paper and [`export`] writes everything else. [`cli`] is the command line over them.
+//! folder, [`diagnose`] says what is wrong with it, [`assess`] judges it, [`printed`] rounds it once
+//! for every reader, [`certificate`] sets the paper and [`export`] writes everything else. [`cli`] is the command line over them.
 
 pub mod assess;
 pub mod certificate;
@@ -10,5 +10,6 @@ pub mod cli;
 pub mod diagnose;
 pub mod export;
 pub mod ingest;
+pub mod printed;
 
 pub use leverarm_metrology as metrology;

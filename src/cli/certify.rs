@@ -76,11 +76,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     let target = arguments.out.join(file_name(&number));
     let written = folder::write(
         &target,
-        &[
-            ("certificate.pdf", &made.pdf),
-            ("result.json", &made.json),
-            ("result.csv", &made.csv),
-        ],
+        &[("certificate.pdf", &made.pdf), ("result.json", &made.json), ("result.csv", &made.csv)],
     )?;
     report(arguments, &runs, &made, &number, &target, written, out)?;
     let passed = made.verdict == Verdict::Pass;
@@ -109,9 +105,15 @@ impl Made {
             records.extend(run.record()?);
         }
         let mut inputs: Vec<(String, String)> = Vec::new();
-        for run in runs {
+        for (run, judged) in runs.iter().zip(judged) {
             for input in &run.inputs {
-                let entry = (input.file.clone(), input.sha256.clone());
+                let own = runs.len() > 1 && !input.file.starts_with("..");
+                let name = if own {
+                    format!("{}: {}", judged.run.condition, input.file)
+                } else {
+                    input.file.clone()
+                };
+                let entry = (name, input.sha256.clone());
                 if !inputs.contains(&entry) {
                     inputs.push(entry);
                 }
@@ -178,7 +180,10 @@ fn check_pair(judged: &[Judged]) -> Result<String, Failure> {
         }
         if left.run.performed < found.run.performed {
             return wrong(
-                format!("as left ({}) was measured before as found ({})", left.run.performed, found.run.performed),
+                format!(
+                    "as left ({}) was measured before as found ({})",
+                    left.run.performed, found.run.performed
+                ),
                 "look at 'performed' in both run.toml",
             );
         }
@@ -194,7 +199,10 @@ fn check_pair(judged: &[Judged]) -> Result<String, Failure> {
         }
     }
     judged.first().and_then(number).ok_or_else(|| {
-        Failure::bad_input("the certificate has no number", "write [certificate] number = \"…\" or give --number")
+        Failure::bad_input(
+            "the certificate has no number",
+            "write [certificate] number = \"…\" or give --number",
+        )
     })
 }
 

@@ -52,7 +52,8 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
 /// Says everything that stands against what was asked of these runs.
 pub(super) fn refuse(runs: &[&Assessed], as_json: bool, out: &mut impl Write) -> Result<Ending, Failure> {
     if as_json {
-        let findings: Vec<_> = runs.iter().flat_map(|run| diagnose::entries(&run.findings, &run.sources)).collect();
+        let findings: Vec<_> =
+            runs.iter().flat_map(|run| diagnose::entries(&run.findings, &run.sources)).collect();
         print_json(out, &serde_json::json!({ "findings": findings }))?;
     } else {
         for run in runs {

@@ -7,7 +7,7 @@ use clap::Args;
 use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, embedded};
 
 use super::{Ending, Failure, print_json, rulebook};
-use crate::{diagnose, ingest};
+use crate::diagnose;
 
 /// Arguments of `leverarm rulebook`.
 #[derive(Debug, Args)]
@@ -72,9 +72,12 @@ fn read(name: &str) -> Result<String, Failure> {
 }
 
 fn parse(text: &str, name: &str) -> Result<Rulebook, Failure> {
-    ingest::own_rulebook(name, text).map_err(|(findings, sources)| {
+    Rulebook::parse(text).map_err(|errors| {
         Failure::bad_input(
-            format!("this rulebook cannot be used\n\n{}", diagnose::text(&findings, &sources)),
+            format!(
+                "this rulebook cannot be used\n\n{}",
+                diagnose::rulebook_errors(text, name, &errors).trim_end()
+            ),
             "'leverarm rulebook iso-6789-2 --toml' prints one that is right",
         )
     })

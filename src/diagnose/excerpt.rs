@@ -1,5 +1,7 @@
 //! The line that a finding is about, with a pointer beneath the part that is meant.
 
+use std::ops::Range;
+
 use leverarm_metrology::finding::Place;
 use unicode_width::UnicodeWidthChar;
 
@@ -10,6 +12,8 @@ const WIDTH_MAX: usize = 96;
 /// So many columns before the part that is meant, where a line is cut.
 const LEAD: usize = 32;
 const TAB: usize = 4;
+/// So many bytes of a line are looked at before and behind the beginning of the part that is meant.
+const WINDOW_BYTES: usize = 1000;
 
 /// A line of a file and what to point at.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +26,16 @@ pub struct Excerpt {
     pub indent: usize,
     /// length of the pointer, at least 1
     pub width: usize,
+}
+
+/// As much of a line as can be shown around a byte: a line may be as long as its file.
+fn window(bytes: &[u8], line: &Range<usize>, at: usize) -> Range<usize> {
+    let at = at.clamp(line.start, line.end);
+    let mut start = at.saturating_sub(WINDOW_BYTES).max(line.start);
+    while start < at && bytes.get(start).is_some_and(|byte| byte & 0xC0 == 0x80) {
+        start += 1;
+    }
+    start..at.saturating_add(WINDOW_BYTES).min(line.end)
 }
 
 struct Glyph {
@@ -40,9 +54,10 @@ impl Excerpt {
         let (line, _) = location.position?;
         let source = sources.get(location.document)?;
         let range = source.line(line)?;
-        let bytes = source.bytes.get(range.clone())?;
-        let start = location.span.start.clamp(range.start, range.end) - range.start;
-        let end = location.span.end.clamp(range.start, range.end) - range.start;
+        let window = window(&source.bytes, &range, location.span.start);
+        let bytes = source.bytes.get(window.clone())?;
+        let start = location.span.start.clamp(window.start, window.end) - window.start;
+        let end = location.span.end.clamp(window.start, window.end) - window.start;
         Some(Excerpt::of_line(line, bytes, start, end))
     }
 

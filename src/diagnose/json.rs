@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::order::{Located, arranged};
+use super::sentence;
 use crate::ingest::SourceMap;
 
 /// A finding as JSON.
@@ -47,7 +48,7 @@ fn entry(located: &Located<'_>) -> Entry {
         file: location.path.clone(),
         line: location.position.map(|(line, _)| line),
         column: location.position.map(|(_, column)| column),
-        message: finding.message.clone(),
+        message: sentence(&finding.message),
         given: finding.given.clone(),
         wanted: finding.wanted.clone(),
         remedy: finding.remedy.clone(),

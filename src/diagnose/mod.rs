@@ -16,5 +16,13 @@ pub(crate) fn harmless(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
 }
 
+/// A message as a sentence: with a capital letter and a full stop, unless it begins with a quotation.
+pub(crate) fn sentence(message: &str) -> String {
+    let mut chars = message.chars();
+    let first: String = chars.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let stop = if message.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{}{stop}", chars.as_str())
+}
+
 #[cfg(test)]
 mod tests;

@@ -18,7 +18,7 @@ fn text_shows_place_excerpt_and_remedy() {
         "ERROR value-unknown  run.toml:4:13\n\
          \u{20} 4 | condition = \"as fond\"\n\
          \u{20}   |             ^^^^^^^^^\n\
-         \u{20} 'as fond' is not a word that is known here\n\
+         \u{20} 'as fond' is not a word that is known here.\n\
          \u{20} given    as fond\n\
          \u{20} wanted   as found; as left; new\n\
          \u{20} asked by leverarm, the run folder\n\
@@ -27,7 +27,7 @@ fn text_shows_place_excerpt_and_remedy() {
          ERROR number-without-unit  run.toml:12:13\n\
          \u{20} 12 | set_value = \"90\"\n\
          \u{20}    |             ^^^^\n\
-         \u{20} the unit is missing\n\
+         \u{20} The unit is missing.\n\
          \u{20} given    90\n\
          \u{20} wanted   a number and its unit of torque\n\
          \u{20} asked by leverarm, the run folder\n\
@@ -36,7 +36,7 @@ fn text_shows_place_excerpt_and_remedy() {
          ERROR file-missing  run.toml:15:8\n\
          \u{20} 15 | file = \"none.toml\"\n\
          \u{20}    |        ^^^^^^^^^^^\n\
-         \u{20} there is no file 'none.toml'\n\
+         \u{20} There is no file 'none.toml'.\n\
          \u{20} given    none.toml\n\
          \u{20} wanted   a file of that name\n\
          \u{20} asked by leverarm, the run folder\n\
@@ -45,7 +45,7 @@ fn text_shows_place_excerpt_and_remedy() {
          ERROR number-unreadable  readings.csv:2:14\n\
          \u{20} 2 | points;90;90;\u{fffd}[31m;N·m;ok\n\
          \u{20}   |              ^^^^^\n\
-         \u{20} '\u{fffd}[31m' is not a plain decimal number\n\
+         \u{20} '\u{fffd}[31m' is not a plain decimal number.\n\
          \u{20} given    \u{fffd}[31m\n\
          \u{20} wanted   a plain decimal number\n\
          \u{20} asked by leverarm, the run folder\n\

@@ -7,8 +7,8 @@ use leverarm_metrology::finding::{Document, Finding, Severity};
 use leverarm_metrology::rulebook::RulebookError;
 
 use super::excerpt::Excerpt;
-use super::harmless;
 use super::order::{Counts, Located, arranged};
+use super::{harmless, sentence};
 use crate::ingest::rulebook::findings;
 use crate::ingest::{Source, SourceMap};
 
@@ -55,7 +55,7 @@ fn one(out: &mut String, located: &Located<'_>, sources: &SourceMap) {
         let _ = writeln!(out, "  {number} | {}", excerpt.text);
         let _ = writeln!(out, "  {margin} | {}{}", " ".repeat(excerpt.indent), "^".repeat(excerpt.width));
     }
-    let _ = writeln!(out, "  {}", harmless(&finding.message));
+    let _ = writeln!(out, "  {}", harmless(&sentence(&finding.message)));
     let clause = finding.clause.as_deref().unwrap_or(finding.check.source);
     for (label, value) in [
         ("given", finding.given.as_str()),

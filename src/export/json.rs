@@ -15,7 +15,7 @@ use leverarm_metrology::run::{Condition, Run};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::printed::{PrintedLine, PrintedPoint};
+use crate::printed::{PrintedLine, PrintedPoint};
 
 /// Version of the shape of `result.json`; a change that a reader could trip over raises it.
 pub const RESULT_VERSION: u32 = 1;
@@ -69,6 +69,8 @@ pub struct RunRecord {
     pub decision: DecisionRecord,
     /// every test point
     pub points: Vec<PointRecord>,
+    /// every reading that was struck out, of whatever series
+    pub voids: Vec<VoidRecord>,
     /// the variations that were measured
     pub variations: Vec<VariationRecord>,
     /// what the rule says of the tool
@@ -201,6 +203,21 @@ pub struct ReadingRecord {
     pub deviation: Option<Percent>,
     /// whether it lies within the limits
     pub within: Option<bool>,
+}
+
+/// A reading that was struck out.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct VoidRecord {
+    /// row of the record
+    pub row: u32,
+    /// its series
+    pub series: leverarm_metrology::reading::Series,
+    /// the test point
+    pub target: String,
+    /// what the reference showed, as written
+    pub shown: String,
+    /// why it does not count
+    pub reason: String,
 }
 
 /// Of the uncertainty at a point.
@@ -349,18 +366,27 @@ pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, 
             .iter()
             .map(|point| point_record(point, &run.readings, rounding))
             .collect::<Result<_, _>>()?,
+        voids: run.readings.iter().filter_map(void_record).collect(),
         variations: evaluation.variations.iter().map(variation_record).collect(),
         verdict: evaluation.verdict,
         floor: evaluation.floor.clone(),
         findings: findings
             .iter()
-            .map(|f| FindingRecord { check: f.check.name, severity: f.severity(), message: f.message.clone() })
+            .map(|f| FindingRecord {
+                check: f.check.name,
+                severity: f.severity(),
+                message: f.message.clone(),
+            })
             .collect(),
         inputs,
     })
 }
 
-fn point_record(point: &PointResult, readings: &[Reading], rounding: RoundingRule) -> Result<PointRecord, RoundingError> {
+fn point_record(
+    point: &PointResult,
+    readings: &[Reading],
+    rounding: RoundingRule,
+) -> Result<PointRecord, RoundingError> {
     let mut records: Vec<ReadingRecord> = point
         .readings
         .iter()
@@ -389,8 +415,8 @@ fn point_record(point: &PointResult, readings: &[Reading], rounding: RoundingRul
         within: None,
     }));
     records.sort_by_key(|r| r.row);
+    let printed = PrintedPoint::new(point, rounding)?;
     Ok(PointRecord {
-        printed: PrintedPoint::new(point, rounding)?,
         target_newton_metres: point.target.torque().newton_metres(),
         readings: records,
         n: point.readings.len(),
@@ -398,7 +424,7 @@ fn point_record(point: &PointResult, readings: &[Reading], rounding: RoundingRul
         mean_deviation: point.mean_deviation,
         standard_deviation: point.standard_deviation,
         spread: point.spread,
-        uncertainty: uncertainty_record(point)?,
+        uncertainty: uncertainty_record(point, printed.decimals)?,
         limit: point.limit,
         guard_band: point.guard_band,
         acceptance_limit: point.acceptance_limit(),
@@ -406,10 +432,14 @@ fn point_record(point: &PointResult, readings: &[Reading], rounding: RoundingRul
         verdict: point.verdict,
         conformity_probability: point.conformity_probability,
         false_acceptance: point.false_acceptance(),
+        printed,
     })
 }
 
-fn uncertainty_record(point: &PointResult) -> Result<Option<UncertaintyRecord>, RoundingError> {
+fn uncertainty_record(
+    point: &PointResult,
+    decimals: u32,
+) -> Result<Option<UncertaintyRecord>, RoundingError> {
     let Some(u) = &point.uncertainty else { return Ok(None) };
     let lines = u
         .budget
@@ -428,7 +458,7 @@ fn uncertainty_record(point: &PointResult) -> Result<Option<UncertaintyRecord>, 
                 share: *share,
                 scope: line.scope,
                 source: line.source.clone(),
-                printed: PrintedLine::new(line, *share)?,
+                printed: PrintedLine::new(line, *share, decimals)?,
             })
         })
         .collect::<Result<_, RoundingError>>()?;
@@ -442,6 +472,19 @@ fn uncertainty_record(point: &PointResult) -> Result<Option<UncertaintyRecord>, 
         expanded: u.expanded.expanded,
         interval: u.interval,
     }))
+}
+
+fn void_record(reading: &Reading) -> Option<VoidRecord> {
+    match &reading.status {
+        Status::Valid => None,
+        Status::Void { reason } => Some(VoidRecord {
+            row: reading.row,
+            series: reading.series,
+            target: reading.target.to_string(),
+            shown: reading.reference.to_string(),
+            reason: reason.clone(),
+        }),
+    }
 }
 
 fn variation_record(v: &VariationResult) -> VariationRecord {

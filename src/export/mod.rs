@@ -2,6 +2,5 @@
 
 pub mod folder;
 pub mod json;
-pub mod printed;
 pub mod table_csv;
 pub mod text;

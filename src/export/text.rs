@@ -5,13 +5,13 @@ use std::fmt::Write;
 
 use comfy_table::{CellAlignment, ContentLineStyle, LineStyle, Table, TableStyle};
 use leverarm_metrology::budget::Influence;
-use leverarm_metrology::decision::Verdict;
+use leverarm_metrology::decision::{Verdict, Zone};
 use leverarm_metrology::floor::Height;
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::RoundingError;
 
 use super::json::{PointRecord, RunRecord};
-use super::printed::{floor_words, trimmed};
+use crate::printed::{floor_words, trimmed};
 
 /// Renders a run. `unit` is the one in which the floor is said.
 ///
@@ -24,7 +24,9 @@ pub fn render(run: &RunRecord, unit: TorqueUnit) -> Result<String, RoundingError
     out.push_str(&points(run));
     out.push('\n');
     if let Some(budget) = budget(run) {
-        out.push_str("\nBudget: standard uncertainty in % of the reference torque, and share of the variance\n\n");
+        out.push_str(
+            "\nBudget: standard uncertainty in % of the reference torque, and share of the variance\n\n",
+        );
         out.push_str(&budget);
         out.push('\n');
         missing(&mut out, run);
@@ -49,11 +51,20 @@ fn head(out: &mut String, run: &RunRecord) -> Result<(), RoundingError> {
         (None, _) => "none agreed: nothing is judged".to_owned(),
     };
     let rows = [
-        ("Tool", format!("{} {}, serial {}, class {}, {}", tool.maker, tool.model, tool.serial, tool.class, tool.range)),
+        (
+            "Tool",
+            format!(
+                "{} {}, serial {}, class {}, {}",
+                tool.maker, tool.model, tool.serial, tool.class, tool.range
+            ),
+        ),
         ("Run", format!("{}, {}, {}", run.job, run.condition, run.performed)),
         (
             "Rulebook",
-            format!("{} ({}:{}), reference {}", run.rulebook.name, run.rulebook.standard, run.rulebook.edition, run.reference.id),
+            format!(
+                "{} ({}:{}), reference {}",
+                run.rulebook.name, run.rulebook.standard, run.rulebook.edition, run.reference.id
+            ),
         ),
         ("Limit", format!("±{limit} % {whose}")),
         ("Rule", rule),
@@ -86,41 +97,55 @@ fn align_right(table: &mut Table, columns: std::ops::Range<usize>) {
     }
 }
 
+fn goes_both_ways(run: &RunRecord) -> bool {
+    let mut directions = run.points.iter().map(|p| &p.printed.direction);
+    let first = directions.next();
+    directions.any(|direction| Some(direction) != first)
+}
+
 fn points(run: &RunRecord) -> String {
     let calibrated = run.points.iter().any(|p| p.uncertainty.is_some());
     let mut table = quiet_table();
-    let mut header = vec!["test point", "", "n", "reference", "deviation %", "s %", "spread %"];
+    let both_ways = goes_both_ways(run);
+    let first = run.points.first().map_or("", |p| p.printed.direction.as_str());
+    let mut header = vec![if both_ways { "test point" } else { first }];
+    if both_ways {
+        header.push("");
+    }
+    header.extend(["n", "reference", "deviation %", "s %", "spread %"]);
     if calibrated {
         header.extend(["U %", "k", "W′ %"]);
     }
-    header.extend(["accepted ±%", "outside", "verdict"]);
+    header.extend(["accepted ±%", "outside", " verdict"]);
     table.set_header(header.clone());
     for point in &run.points {
         let p = &point.printed;
         let dash = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".to_owned());
         let voided = if p.voided == "0" { p.n.clone() } else { format!("{} (+{} void)", p.n, p.voided) };
-        let mut row = vec![
-            p.target.clone(),
-            p.direction.clone(),
+        let mut row = vec![p.target.clone()];
+        if both_ways {
+            row.push(p.direction.clone());
+        }
+        row.extend([
             voided,
             p.mean_reference.clone(),
             p.mean_deviation.clone(),
             dash(&p.standard_deviation),
             p.spread.clone(),
-        ];
+        ]);
         if calibrated {
             row.extend([dash(&p.expanded), dash(&p.k), dash(&p.interval)]);
         }
         row.extend([dash(&p.acceptance_limit), p.readings_outside.clone(), verdict(point)]);
         table.add_row(row);
     }
-    align_right(&mut table, 2..header.len() - 1);
+    align_right(&mut table, if both_ways { 2 } else { 1 }..header.len() - 1);
     table.trim_fmt()
 }
 
 fn verdict(point: &PointRecord) -> String {
-    match (point.verdict, &point.printed.zone) {
-        (Verdict::Fail, Some(zone)) => format!("FAIL, {zone}"),
+    match (point.verdict, point.zone) {
+        (Verdict::Fail, Some(Zone::GuardBand)) => "FAIL (guard band)".to_owned(),
         _ => point.printed.verdict.clone(),
     }
 }
@@ -136,11 +161,15 @@ fn budget(run: &RunRecord) -> Option<String> {
     if influences.is_empty() {
         return None;
     }
-    let both_ways = run.points.iter().any(|p| p.printed.direction != run.points[0].printed.direction);
+    let both_ways = goes_both_ways(run);
     let mut table = quiet_table();
     let mut header = vec!["line".to_owned(), String::new()];
     header.extend(run.points.iter().map(|p| {
-        let way = if both_ways { if p.printed.direction.starts_with("counter") { " ccw" } else { " cw" } } else { "" };
+        let way = if both_ways {
+            if p.printed.direction.starts_with("counter") { " ccw" } else { " cw" }
+        } else {
+            ""
+        };
         format!("{}{way}", p.printed.target)
     }));
     let columns = header.len();
@@ -175,8 +204,12 @@ fn budget_cell(point: &PointRecord, influence: Influence) -> String {
 }
 
 fn missing(out: &mut String, run: &RunRecord) {
-    let mut missing: Vec<Influence> =
-        run.points.iter().filter_map(|p| p.uncertainty.as_ref()).flat_map(|u| u.missing.iter().copied()).collect();
+    let mut missing: Vec<Influence> = run
+        .points
+        .iter()
+        .filter_map(|p| p.uncertainty.as_ref())
+        .flat_map(|u| u.missing.iter().copied())
+        .collect();
     missing.sort_unstable();
     missing.dedup();
     if !missing.is_empty() {

@@ -9,6 +9,7 @@ pub mod checks;
 mod encoding;
 mod laboratory;
 mod loader;
+mod nesting;
 mod page;
 mod range;
 pub mod readings;
@@ -91,17 +92,4 @@ pub fn load(run_folder: &Path) -> Loaded {
 #[must_use]
 pub fn parse(store: &dyn Store) -> Loaded {
     loader::load(store)
-}
-
-/// Reads a rulebook by itself, outside a run.
-///
-/// # Errors
-/// What is wrong with it, and the source map to point into it.
-pub fn own_rulebook(path: &str, text: &str) -> Result<Rulebook, (Vec<Finding>, SourceMap)> {
-    rulebook::parse(text).map_err(|findings| {
-        let mut sources = SourceMap::default();
-        let bytes = Arc::new(text.as_bytes().to_vec());
-        sources.insert(Document::Rulebook, Source::new(path, bytes));
-        (findings, sources)
-    })
 }

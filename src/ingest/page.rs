@@ -8,6 +8,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::checks;
+use super::nesting::too_deep;
 use super::source::KeySpan;
 use super::table::{Table, join};
 use super::value::{Fault, shorten};
@@ -81,8 +82,22 @@ pub(super) struct Page<'t> {
 impl<'t> Page<'t> {
     /// Parses a text. Errors of syntax are noted, and what can be recovered is still read.
     pub(super) fn open(document: Document, text: &'t str) -> Page<'t> {
-        let (root, errors) = DeTable::parse_recoverable(text);
         let mut sink = Sink::new(document);
+        if let Some(at) = too_deep(text) {
+            sink.damaged.push(line_around(text, at, at));
+            let place = Place::Bytes { document, start: at, end: at + 1 };
+            sink.findings.push(
+                Finding::new(
+                    &checks::TOML_SYNTAX,
+                    place,
+                    "the key has more parts than any that leverarm reads",
+                )
+                .wanted("key = value, texts in straight quotation marks")
+                .remedy("put text into quotation marks, and see whether this is the right file"),
+            );
+            return Page { root: Spanned::new(0..0, DeTable::new()), sink, keys: BTreeMap::new() };
+        }
+        let (root, errors) = DeTable::parse_recoverable(text);
         for error in &errors {
             let span = error.span().unwrap_or(0..0);
             let start = span.start.min(text.len());

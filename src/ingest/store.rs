@@ -11,7 +11,7 @@ use thiserror::Error;
 /// Largest TOML file that is read, in bytes. The largest honest one has some thousand lines.
 pub const TOML_BYTES_MAX: u64 = 4 << 20;
 /// Largest file of readings that is read, in bytes: a million readings take about 60 million.
-pub const READINGS_BYTES_MAX: u64 = 256 << 20;
+pub const READINGS_BYTES_MAX: u64 = 128 << 20;
 
 /// Why a file could not be had.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]

@@ -374,8 +374,28 @@ fn broken(text: &'static str) -> impl Strategy<Value = Vec<u8>> {
     })
 }
 
+#[test]
+fn deep_and_long_input_does_not_exhaust_the_stack() {
+    for deep in [
+        format!("{}b = 1", "a.".repeat(200_000)),
+        format!("[{}b]", "a.".repeat(200_000)),
+        format!("a = {}", "[".repeat(200_000)),
+        format!("a = {}", "{b=".repeat(200_000)),
+        format!("{} = 1", "k".repeat(200_000)),
+        format!("{}x", format!("{}b = {{\n", "a.".repeat(32)).repeat(78)),
+    ] {
+        touch_everything(&files().with("run.toml", deep.as_str()));
+        touch_everything(&files().with("ref.toml", deep.as_str()));
+    }
+    let cells = format!("series,target,indicated,reference,status\npoints,{},1,1,ok", "·".repeat(10_000_000));
+    touch_everything(&files().with("readings.csv", cells));
+    touch_everything(&files().with("readings.csv", "\"".repeat(200_000)));
+    touch_everything(&files().with("readings.csv", format!("series,unit\n{}", ",".repeat(200_000))));
+    touch_everything(&files().with("readings.csv", format!("series,unit\n{}", "x\n".repeat(200_000))));
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 20000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 300, ..ProptestConfig::default() })]
 
     #[test]
     fn no_bytes_make_it_fall(file in 0..5_usize, bytes in prop::collection::vec(any::<u8>(), 0..200)) {

@@ -170,7 +170,12 @@ impl BudgetLine {
     /// A rectangular line from its half width (GUM 4.3.7: divisor √3). Its bounds are taken as
     /// known, so its degrees of freedom are infinite (GUM G.4.3).
     #[must_use]
-    pub fn rectangular(influence: Influence, half_width: Percent, scope: Scope, source: impl Into<String>) -> BudgetLine {
+    pub fn rectangular(
+        influence: Influence,
+        half_width: Percent,
+        scope: Scope,
+        source: impl Into<String>,
+    ) -> BudgetLine {
         BudgetLine {
             influence,
             value: half_width,
@@ -256,10 +261,8 @@ impl Budget {
         let contributions: Vec<(f64, Freedom)> =
             self.lines.iter().map(|line| (line.standard().value(), line.freedom)).collect();
         let variance: f64 = contributions.iter().map(|(u, _)| u * u).sum();
-        let shares = contributions
-            .iter()
-            .map(|(u, _)| if variance > 0.0 { u * u / variance } else { 0.0 })
-            .collect();
+        let shares =
+            contributions.iter().map(|(u, _)| if variance > 0.0 { u * u / variance } else { 0.0 }).collect();
         Combined {
             standard: Percent::new(variance.sqrt()),
             freedom: welch_satterthwaite(&contributions),

@@ -192,7 +192,11 @@ pub fn zone(deviation: Percent, limit: Percent, acceptance: Percent) -> Zone {
 /// the measured deviation and its standard uncertainty (JCGM 106:2012, 7.2, equation for a
 /// two-sided interval). `None` when the uncertainty is not a positive number.
 #[must_use]
-pub fn conformity_probability(deviation: Percent, limit: Percent, standard_uncertainty: Percent) -> Option<f64> {
+pub fn conformity_probability(
+    deviation: Percent,
+    limit: Percent,
+    standard_uncertainty: Percent,
+) -> Option<f64> {
     let u = standard_uncertainty.value();
     if !(u > 0.0 && u.is_finite()) {
         return None;

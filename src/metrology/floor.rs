@@ -205,8 +205,9 @@ fn scatter_at(points: &[PointResult], x: f64, guarded: bool) -> f64 {
 /// Whether a point is the one that speaks for a torque: the highest at or below it in its
 /// direction, or the lowest of all when the torque is below every point.
 fn is_nearest(points: &[PointResult], point: &PointResult, x: f64) -> bool {
-    let of_direction =
-        || points.iter().filter(|p| p.direction == point.direction).map(|p| p.target.torque().newton_metres());
+    let of_direction = || {
+        points.iter().filter(|p| p.direction == point.direction).map(|p| p.target.torque().newton_metres())
+    };
     let below = of_direction().filter(|t| *t <= x * (1.0 + 1e-6)).fold(f64::NEG_INFINITY, f64::max);
     let speaks = if below.is_finite() { below } else { of_direction().fold(f64::INFINITY, f64::min) };
     Torque::from_newton_metres(speaks).same_as(point.target.torque())

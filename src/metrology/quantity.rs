@@ -107,7 +107,12 @@ impl TorqueUnit {
         }
         let bare: String = given
             .chars()
-            .filter(|c| !matches!(c, ' ' | '\u{a0}' | '\u{202f}' | '.' | '·' | '⋅' | '∙' | '•' | '*' | '×' | '-' | '‑' | '_'))
+            .filter(|c| {
+                !matches!(
+                    c,
+                    ' ' | '\u{a0}' | '\u{202f}' | '.' | '·' | '⋅' | '∙' | '•' | '*' | '×' | '-' | '‑' | '_'
+                )
+            })
             .collect();
         let unit = match bare.as_str() {
             "Nm" => TorqueUnit::NewtonMetre,
@@ -153,7 +158,9 @@ pub enum UnitError {
         given: String,
     },
     /// The letters are right, their case is not.
-    #[error("'{given}' is not a unit of torque in this spelling: capital and small letters matter in SI units")]
+    #[error(
+        "'{given}' is not a unit of torque in this spelling: capital and small letters matter in SI units"
+    )]
     Case {
         /// the text as it was written
         given: String,
@@ -171,7 +178,9 @@ impl UnitError {
     #[must_use]
     pub fn remedy(&self) -> &'static str {
         match self {
-            UnitError::Pressure { .. } => "kgf/cm² is a pressure; for a torque write kgf·cm, with a product sign",
+            UnitError::Pressure { .. } => {
+                "kgf/cm² is a pressure; for a torque write kgf·cm, with a product sign"
+            }
             UnitError::Case { .. } => "write N·m (or Nm), cN·m, mN·m or kN·m",
             UnitError::Missing | UnitError::Unknown { .. } => {
                 "write one of N·m, cN·m, mN·m, kN·m, lbf·ft, lbf·in, ozf·in, kgf·m, kgf·cm"

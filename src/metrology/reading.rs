@@ -1,6 +1,7 @@
 //! A reading as it was recorded: its digits, its unit, its place in the order of the work, and
 //! whether it was struck out. A reading is never only a floating-point number.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use chrono::{DateTime, FixedOffset};
@@ -29,7 +30,11 @@ impl Recorded {
         if plain.is_empty() || !plain.bytes().all(|b| b.is_ascii_digit() || b == b'.') {
             return Err(wrong());
         }
-        let ascii = digits.replace('\u{2212}', "-");
+        // Only a true minus needs a text of its own; a million readings have none.
+        let ascii = match digits.strip_prefix('\u{2212}') {
+            Some(rest) => Cow::Owned(format!("-{rest}")),
+            None => Cow::Borrowed(digits),
+        };
         let decimal = Decimal::from_str_exact(&ascii).map_err(|_| wrong())?;
         let value: f64 = ascii.parse().map_err(|_| wrong())?;
         Ok(Recorded { decimal, value, unit })
@@ -118,14 +123,18 @@ impl RecordedError {
     pub fn remedy(&self) -> &'static str {
         match self {
             RecordedError::NotANumber { .. } => "write a number and its unit, such as 12.5 N·m",
-            RecordedError::Comma { .. } => "write a decimal point and no separator of thousands, such as 12.5 N·m",
+            RecordedError::Comma { .. } => {
+                "write a decimal point and no separator of thousands, such as 12.5 N·m"
+            }
             RecordedError::Unit(unit) => unit.remedy(),
         }
     }
 }
 
 /// In which part of the work a reading was taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Series {
     /// loading before the readings, to settle tool and reference
@@ -184,7 +193,19 @@ impl fmt::Display for Series {
 }
 
 /// The sense of rotation of a torque, seen by the hand that pulls.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    Hash,
+    PartialOrd,
+    Ord,
+    serde::Serialize,
+    serde::Deserialize,
+    schemars::JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Direction {
     /// tightening a right-hand thread
@@ -209,9 +230,8 @@ impl Direction {
     pub fn parse(word: &str) -> Option<Direction> {
         match word.trim().to_ascii_lowercase().as_str() {
             "clockwise" | "cw" | "right" => Some(Direction::Clockwise),
-            "counter-clockwise" | "counterclockwise" | "anticlockwise" | "anti-clockwise" | "ccw" | "left" => {
-                Some(Direction::CounterClockwise)
-            }
+            "counter-clockwise" | "counterclockwise" | "anticlockwise" | "anti-clockwise" | "ccw"
+            | "left" => Some(Direction::CounterClockwise),
             _ => None,
         }
     }

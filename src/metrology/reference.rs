@@ -98,7 +98,10 @@ impl CalibrationCurve {
     /// # Errors
     /// [`ReferenceError`] when there are fewer than two points, when they do not rise, or when an
     /// uncertainty or coverage factor is not a positive number.
-    pub fn new(direction: Direction, points: Vec<CalibrationPoint>) -> Result<CalibrationCurve, ReferenceError> {
+    pub fn new(
+        direction: Direction,
+        points: Vec<CalibrationPoint>,
+    ) -> Result<CalibrationCurve, ReferenceError> {
         if points.len() < 2 {
             return Err(ReferenceError::TooFewPoints { found: points.len() });
         }
@@ -141,7 +144,9 @@ impl CalibrationCurve {
     pub fn at(&self, indicated: Torque) -> Result<Interpolated, ReferenceError> {
         let (lower, upper) = self.span();
         let x = indicated.newton_metres();
-        if !((indicated >= lower || indicated.same_as(lower)) && (indicated <= upper || indicated.same_as(upper))) {
+        if !((indicated >= lower || indicated.same_as(lower))
+            && (indicated <= upper || indicated.same_as(upper)))
+        {
             return Err(ReferenceError::Outside {
                 indicated: x,
                 lower: lower.newton_metres(),
@@ -243,7 +248,11 @@ impl Reference {
     ///
     /// # Errors
     /// [`ReferenceError`] when it was not calibrated in that direction or at that torque.
-    pub fn relative_expanded(&self, direction: Direction, indicated: Torque) -> Result<Percent, ReferenceError> {
+    pub fn relative_expanded(
+        &self,
+        direction: Direction,
+        indicated: Torque,
+    ) -> Result<Percent, ReferenceError> {
         let at = self.curve(direction)?.at(indicated)?;
         Ok(Percent::new(2.0 * at.standard_uncertainty.newton_metres() / at.torque.newton_metres() * 100.0))
     }

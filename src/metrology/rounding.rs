@@ -181,7 +181,11 @@ fn last_place(value: Decimal, figures: i32) -> i32 {
 ///
 /// # Errors
 /// [`RoundingError`] when the uncertainty is not positive or a number is out of a decimal's range.
-pub fn round_result(result: f64, expanded: f64, rule: RoundingRule) -> Result<ResultWithUncertainty, RoundingError> {
+pub fn round_result(
+    result: f64,
+    expanded: f64,
+    rule: RoundingRule,
+) -> Result<ResultWithUncertainty, RoundingError> {
     let uncertainty = round_uncertainty(expanded, rule)?;
     let place = last_place(uncertainty.decimal, figures(rule));
     let strategy = match rule.result {

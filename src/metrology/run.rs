@@ -165,25 +165,23 @@ pub struct Run {
 impl Run {
     /// The readings of a series in one direction that count.
     pub fn valid(&self, series: Series, direction: Direction) -> impl Iterator<Item = &Reading> {
-        self.readings
-            .iter()
-            .filter(move |r| r.series == series && r.direction == direction && r.is_valid())
+        self.readings.iter().filter(move |r| r.series == series && r.direction == direction && r.is_valid())
     }
 
-    /// The directions in which there are readings at test points, clockwise first.
+    /// The directions in which there are valid readings at test points, clockwise first.
     #[must_use]
     pub fn directions(&self) -> Vec<Direction> {
         [Direction::Clockwise, Direction::CounterClockwise]
             .into_iter()
-            .filter(|d| self.readings.iter().any(|r| r.series == Series::Points && r.direction == *d))
+            .filter(|d| self.valid(Series::Points, *d).next().is_some())
             .collect()
     }
 
-    /// The test points of a direction, rising, each once.
+    /// The test points of a direction that have a valid reading, rising, each once.
     #[must_use]
     pub fn targets(&self, direction: Direction) -> Vec<Torque> {
         let mut targets: Vec<Torque> = Vec::new();
-        for reading in self.readings.iter().filter(|r| r.series == Series::Points && r.direction == direction) {
+        for reading in self.valid(Series::Points, direction) {
             let target = reading.target.torque();
             if !targets.iter().any(|known| known.same_as(target)) {
                 targets.push(target);

@@ -217,10 +217,8 @@ pub fn anova(groups: &[Sample]) -> Option<Anova> {
     let all = Sample { values: groups.iter().flat_map(|g| g.values.iter().copied()).collect() };
     let grand = all.mean();
     // Means are taken relative to the grand mean, so that a large common offset does not eat digits.
-    let centred: Vec<Sample> = groups
-        .iter()
-        .map(|g| Sample { values: g.values.iter().map(|v| v - grand).collect() })
-        .collect();
+    let centred: Vec<Sample> =
+        groups.iter().map(|g| Sample { values: g.values.iter().map(|v| v - grand).collect() }).collect();
     let offset = centred.iter().map(|g| g.mean() * g.n() as f64).sum::<f64>() / total as f64;
     let between = centred.iter().map(|g| g.n() as f64 * (g.mean() - offset).powi(2)).sum();
     let within = centred

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 
 use crate::budget::Variation;
 use crate::quantity::Percent;
+use crate::tool::Tool;
 
 /// A study of a model, on the laboratory's own record.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,9 +26,20 @@ pub struct TypeStudy {
 }
 
 impl TypeStudy {
+    /// Whether it is of this tool's maker and model, however they are capitalised or spaced.
+    #[must_use]
+    pub fn is_of(&self, tool: &Tool) -> bool {
+        same_name(&self.maker, &tool.maker) && same_name(&self.model, &tool.model)
+    }
+
     /// The full width that the study found for a variation.
     #[must_use]
     pub fn width(&self, of: Variation) -> Option<Percent> {
         self.widths.iter().find(|(variation, _)| *variation == of).map(|(_, width)| *width)
     }
+}
+
+/// Whether two names of a maker or model are one, however they are capitalised or spaced.
+pub(crate) fn same_name(a: &str, b: &str) -> bool {
+    a.trim().to_lowercase() == b.trim().to_lowercase()
 }

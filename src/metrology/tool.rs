@@ -126,8 +126,7 @@ impl ToolClass {
             .collect();
         ToolClass::ALL.into_iter().find(|class| {
             let code = class.code().replace(' ', "").to_ascii_lowercase();
-            let words: String =
-                class.words().chars().filter(|c| !c.is_whitespace() && *c != ',').collect();
+            let words: String = class.words().chars().filter(|c| !c.is_whitespace() && *c != ',').collect();
             bare == code || bare == words
         })
     }
@@ -136,7 +135,9 @@ impl ToolClass {
     #[must_use]
     pub const fn acting(self) -> Acting {
         match self {
-            ToolClass::IA | ToolClass::IB | ToolClass::IC | ToolClass::ID | ToolClass::IE => Acting::Indicating,
+            ToolClass::IA | ToolClass::IB | ToolClass::IC | ToolClass::ID | ToolClass::IE => {
+                Acting::Indicating
+            }
             _ => Acting::Setting,
         }
     }

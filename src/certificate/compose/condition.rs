@@ -2,7 +2,7 @@
 
 use super::readings::{readings, voids};
 use super::rules::{points_where, rule_name};
-use super::words::{NO_BREAK, capital, class, coverage, percent, point_digits, torque};
+use super::words::{NO_BREAK, capital, class, percent, torque};
 use super::{ComposeError, Judged, budget, figures};
 use crate::certificate::view::{ConditionView, DirectionView, Fact, FloorView, ResultRow, Sign, VerdictView};
 use crate::metrology::decision::{DecisionRule, Verdict, Zone};
@@ -10,7 +10,8 @@ use crate::metrology::evaluate::PointResult;
 use crate::metrology::floor::{Floor, Height};
 use crate::metrology::quantity::TorqueUnit;
 use crate::metrology::reading::Direction;
-use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_result};
+use crate::metrology::rounding::{RoundingError, RoundingRule, round_figures};
+use crate::printed::PrintedPoint;
 
 pub(super) fn condition(judged: &Judged<'_>, rounding: RoundingRule) -> Result<ConditionView, ComposeError> {
     let run = judged.run;
@@ -67,25 +68,23 @@ fn result(
     guarded: bool,
     rounding: RoundingRule,
 ) -> Result<ResultRow, RoundingError> {
-    let digits = point_digits(point, rounding)?;
-    let uncertainty = point.uncertainty.as_ref();
-    let interval = uncertainty.map(|u| round_decimals(u.interval.value(), digits.decimals)).transpose()?;
-    let acceptance = match point.acceptance_limit().filter(|_| guarded) {
-        Some(limit) if limit.value() < 0.0 => Some("none".to_owned()),
-        Some(limit) => Some(format!("±{}", round_decimals(limit.value(), digits.decimals)?)),
-        None => None,
-    };
+    let printed = PrintedPoint::new(point, rounding)?;
+    let acceptance = printed.acceptance_limit.filter(|_| guarded);
     let (sign, verdict) = sign(point);
     Ok(ResultRow {
         target: target_in(point, unit),
-        n: point.readings.len().to_string(),
-        reference: mean_reference(point, unit, rounding)?,
-        deviation: digits.deviation,
-        expanded: digits.expanded,
-        k: uncertainty.map(|u| coverage(u.expanded.k)).transpose()?,
-        interval: interval.map(|w| w.to_string()),
-        limit: format!("±{}", point.limit.value()),
-        acceptance,
+        n: printed.n,
+        reference: if point.target.unit() == unit {
+            printed.mean_reference
+        } else {
+            format!("{}{NO_BREAK}{}", printed.mean_reference, point.target.unit())
+        },
+        deviation: printed.mean_deviation,
+        expanded: printed.expanded,
+        k: printed.k,
+        interval: printed.interval,
+        limit: format!("±{}", printed.limit),
+        acceptance: acceptance.map(|limit| if limit == "none" { limit } else { format!("±{limit}") }),
         sign,
         verdict: verdict.to_owned(),
     })
@@ -94,26 +93,6 @@ fn result(
 /// The target's digits, with its unit where it is not that of the table.
 fn target_in(point: &PointResult, unit: TorqueUnit) -> String {
     if point.target.unit() == unit { super::words::digits(&point.target) } else { torque(&point.target) }
-}
-
-/// The mean torque to the decimal place of its expanded uncertainty; without an
-/// uncertainty to one digit more than the reference showed.
-fn mean_reference(
-    point: &PointResult,
-    unit: TorqueUnit,
-    rounding: RoundingRule,
-) -> Result<String, RoundingError> {
-    let mean = point.mean_reference.in_unit(unit);
-    match &point.uncertainty {
-        Some(uncertainty) => {
-            let expanded = point.mean_reference.share(uncertainty.expanded.expanded).in_unit(unit);
-            Ok(round_result(mean, expanded, rounding)?.result.to_string())
-        }
-        None => {
-            let shown = point.readings.iter().map(|r| r.shown.decimals()).max().unwrap_or(2);
-            Ok(round_decimals(mean, shown + 1)?.to_string())
-        }
-    }
 }
 
 pub(super) const fn sign(point: &PointResult) -> (Sign, &'static str) {

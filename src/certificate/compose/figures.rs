@@ -1,7 +1,7 @@
 //! Charts of a run, each with a caption and with words that stand for it.
 
 use super::condition::sign;
-use super::words::{NO_BREAK, both_ways, capital, percent, point_digits, torque};
+use super::words::{NO_BREAK, both_ways, capital, percent, torque};
 use super::{ComposeError, Judged};
 use crate::certificate::chart::{
     BudgetChart, BudgetShareRow, Chart, DeviationChart, DeviationPoint, SequenceChart, SequenceGroup,
@@ -14,6 +14,7 @@ use crate::metrology::evaluate::PointResult;
 use crate::metrology::reading::{Direction, Reading, Series};
 use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals};
 use crate::metrology::rulebook::Denominator;
+use crate::printed::PrintedPoint;
 
 fn axis(judged: &Judged<'_>) -> String {
     let whole = match judged.rulebook.deviation.value.denominator {
@@ -37,9 +38,9 @@ pub(super) fn deviation(
     let mut drawn = Vec::new();
     let mut spoken = Vec::new();
     for point in points {
-        let digits = point_digits(point, rounding)?;
+        let digits = PrintedPoint::new(point, rounding)?;
         let uncertainty = digits.expanded.as_ref().map(|u| format!(" ± {u}")).unwrap_or_default();
-        let result = format!("{}{uncertainty}{NO_BREAK}%", digits.deviation);
+        let result = format!("{}{uncertainty}{NO_BREAK}%", digits.mean_deviation);
         spoken.push(format!(
             "at {}: {}",
             torque(&point.target),
@@ -195,7 +196,7 @@ fn spoken_sequence(
 ) -> Result<String, RoundingError> {
     let mut parts = Vec::new();
     for point in &judged.evaluation.points {
-        let decimals = point_digits(point, rounding)?.decimals;
+        let decimals = PrintedPoint::new(point, rounding)?.decimals;
         if let (Some(first), Some(last)) = (point.readings.first(), point.readings.last()) {
             parts.push(format!(
                 "{} {} from {} % to {} %",

@@ -124,11 +124,7 @@ pub(super) fn work(runs: &[Judged<'_>], issue: &Issue) -> Vec<Fact> {
         let rulebook = first.rulebook;
         Fact::new("Method", format!("{}:{}", rulebook.standard, rulebook.edition))
     }));
-    facts.extend(
-        runs.iter().filter_map(|r| {
-            r.run.terms.adjustment.as_ref().map(|text| Fact::new("Adjustment", capital(text)))
-        }),
-    );
+    facts.extend(per_run(runs, "Adjustment", |run| run.terms.adjustment.as_deref().map(capital)));
     facts
 }
 

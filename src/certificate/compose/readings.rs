@@ -1,6 +1,6 @@
 //! Every reading, voided ones too, group by group in the order of recording.
 
-use super::words::{NO_BREAK, capital, digits, point_digits, torque};
+use super::words::{NO_BREAK, capital, digits, torque};
 use super::{ComposeError, Judged};
 use crate::certificate::view::{ReadingCell, ReadingGroup, VoidRow};
 use crate::metrology::evaluate::Evaluation;
@@ -8,6 +8,7 @@ use crate::metrology::quantity::TorqueUnit;
 use crate::metrology::reading::{Direction, Reading, Recorded, Series, Status};
 use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals};
 use crate::metrology::run::Run;
+use crate::printed::PrintedPoint;
 
 /// Consecutive readings of one series, position and target.
 fn same_group(a: &Reading, b: &Reading) -> bool {
@@ -84,7 +85,7 @@ fn deviation(
 ) -> Result<Option<(String, bool)>, RoundingError> {
     for point in evaluation.points.iter().filter(|p| p.direction == reading.direction) {
         if let Some(found) = point.readings.iter().find(|r| r.row == reading.row) {
-            let decimals = point_digits(point, rounding)?.decimals;
+            let decimals = PrintedPoint::new(point, rounding)?.decimals;
             let text = round_decimals(found.deviation.value(), decimals)?.signed();
             return Ok(Some((text, found.within)));
         }

@@ -1,7 +1,7 @@
 //! By which rules: method, decision, deviation, uncertainty, and what the
 //! certificate says of itself.
 
-use super::words::{NO_BREAK, both_ways, class, coverage, day, listed, percent, point_digits, point_name};
+use super::words::{NO_BREAK, both_ways, class, day, listed, percent, point_name};
 use super::{ComposeError, Judged};
 use crate::certificate::view::{DecisionView, MethodView};
 use crate::metrology::decision::DecisionRule;
@@ -11,6 +11,7 @@ use crate::metrology::rulebook::{
     CoverageRule, Denominator, DeviationSign, GoverningLimit, IdleClaim, Purpose, Rulebook,
 };
 use crate::metrology::tool::{Acting, ToolClass};
+use crate::printed::{PrintedPoint, coverage};
 
 pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
     let Some(first) = runs.first() else {
@@ -98,7 +99,7 @@ fn guard_words(of: &str, points: &[PointResult], rounding: RoundingRule) -> Resu
     let both = both_ways(points);
     let mut parts = Vec::new();
     for point in points {
-        if let Some(expanded) = point_digits(point, rounding)?.expanded {
+        if let Some(expanded) = PrintedPoint::new(point, rounding)?.expanded {
             parts.push(format!("{expanded}{NO_BREAK}% at {}", point_name(point, both)));
         }
     }

@@ -3,12 +3,10 @@
 use chrono::NaiveDate;
 
 use super::Judged;
-use crate::metrology::coverage::Freedom;
 use crate::metrology::decision::Verdict;
 use crate::metrology::evaluate::PointResult;
 use crate::metrology::quantity::Percent;
 use crate::metrology::reading::{Direction, Recorded};
-use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_result};
 use crate::metrology::rulebook::Purpose;
 use crate::metrology::tool::ToolClass;
 
@@ -79,54 +77,6 @@ pub(super) fn both_ways(points: &[PointResult]) -> bool {
     [Direction::Clockwise, Direction::CounterClockwise]
         .into_iter()
         .all(|direction| points.iter().any(|point| point.direction == direction))
-}
-
-/// The digits of one point: result and uncertainty to the same decimal place.
-pub(super) struct PointDigits {
-    /// Mean deviation with its sign.
-    pub deviation: String,
-    /// Expanded uncertainty, where there is one.
-    pub expanded: Option<String>,
-    /// Decimals of both, for everything that stands beside them.
-    pub decimals: u32,
-}
-
-/// Without an uncertainty deviations are printed to hundredths of a percent.
-const DECIMALS_WITHOUT_UNCERTAINTY: u32 = 2;
-
-pub(super) fn point_digits(point: &PointResult, rule: RoundingRule) -> Result<PointDigits, RoundingError> {
-    let mean = point.mean_deviation.value();
-    match &point.uncertainty {
-        Some(uncertainty) => {
-            let rounded = round_result(mean, uncertainty.expanded.expanded.value(), rule)?;
-            Ok(PointDigits {
-                deviation: rounded.result.signed(),
-                expanded: Some(rounded.expanded.to_string()),
-                decimals: rounded.expanded.decimals(),
-            })
-        }
-        None => Ok(PointDigits {
-            deviation: round_decimals(mean, DECIMALS_WITHOUT_UNCERTAINTY)?.signed(),
-            expanded: None,
-            decimals: DECIMALS_WITHOUT_UNCERTAINTY,
-        }),
-    }
-}
-
-/// Degrees of freedom; whole ones without a decimal.
-pub(super) fn freedom(freedom: Freedom) -> Result<String, RoundingError> {
-    match freedom {
-        Freedom::Infinite => Ok("∞".to_owned()),
-        Freedom::Finite(value) if value >= 100.0 || value.fract() == 0.0 => {
-            Ok(round_decimals(value, 0)?.to_string())
-        }
-        Freedom::Finite(value) => Ok(round_figures(value, 2)?.to_string()),
-    }
-}
-
-/// A coverage factor.
-pub(super) fn coverage(k: f64) -> Result<String, RoundingError> {
-    Ok(round_decimals(k, 2)?.to_string())
 }
 
 #[cfg(test)]

@@ -40,7 +40,10 @@ pub(super) fn read(
     notes: &mut Notes,
 ) -> Vec<Reading> {
     let bytes = text.as_bytes();
-    let rows_expected = bytes.iter().skip(first_row).filter(|byte| **byte == b'\n').count();
+    // No row with all that it needs is shorter: a file of empty lines must not reserve the memory.
+    const ROW_BYTES_MIN: usize = 16;
+    let line_ends = bytes.iter().skip(first_row).filter(|byte| **byte == b'\n').count();
+    let rows_expected = (line_ends + 1).min(bytes.len() / ROW_BYTES_MIN);
     let mut readings = Vec::with_capacity(rows_expected);
     source.row_starts.reserve_exact(rows_expected);
     let usual = Columns::usual_direction(context);

@@ -69,7 +69,11 @@ fn missing(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &MISSING,
             Place::run("run.decision"),
-            format!("no decision rule is on record, so nothing can be judged; rulebook {} allows {}", bench.rulebook.name, allowed(bench)),
+            format!(
+                "no decision rule is on record, so nothing can be judged; rulebook {} allows {}",
+                bench.rulebook.name,
+                allowed(bench)
+            ),
         )
         .given("nothing")
         .wanted(allowed(bench))
@@ -101,7 +105,9 @@ fn agreed(bench: &Bench) -> Vec<Finding> {
 
 fn late(bench: &Bench) -> Vec<Finding> {
     let performed = bench.run.performed;
-    let Some(day) = bench.run.agreement.and_then(|a| a.agreed).filter(|day| *day > performed) else { return vec![] };
+    let Some(day) = bench.run.agreement.and_then(|a| a.agreed).filter(|day| *day > performed) else {
+        return vec![];
+    };
     vec![
         Finding::new(
             &LATE,

@@ -4,7 +4,7 @@
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Recorded, Series};
 use crate::reference::Reference;
-use crate::rulebook::{Denominator, DeviationSign, Rulebook};
+use crate::rulebook::Rulebook;
 use crate::run::Run;
 
 /// The run as the checks see it.
@@ -108,18 +108,7 @@ impl<'a> Bench<'a> {
     /// `None` where there is no finite one.
     pub(super) fn deviation(&self, reading: &Reading) -> Option<f64> {
         let at = self.reference.curve(reading.direction).ok()?.at(reading.reference.torque()).ok()?;
-        let (tool, reference) = (reading.indicated.torque(), at.torque);
-        let definition = &self.rulebook.deviation.value;
-        let difference = match definition.sign {
-            DeviationSign::ToolMinusReference => tool - reference,
-            DeviationSign::ReferenceMinusTool => reference - tool,
-        };
-        let whole = match definition.denominator {
-            Denominator::Reference => reference,
-            Denominator::Tool => tool,
-        };
-        let percent = difference.percent_of(whole).value();
-        (whole > Torque::ZERO && percent.is_finite()).then_some(percent)
+        self.rulebook.deviation.value.relative(reading.indicated.torque(), at.torque).map(Percent::value)
     }
 
     /// One step of the coarser of tool and reference: differences below it say nothing.

@@ -75,18 +75,25 @@ fn misfits(
     step: Recorded,
     value: fn(&Reading) -> Recorded,
 ) -> Vec<Finding> {
-    let wrong: Vec<&Reading> = valid(bench).into_iter().filter(|r| fits(value(r), step) == Some(false)).collect();
+    let wrong: Vec<&Reading> =
+        valid(bench).into_iter().filter(|r| fits(value(r), step) == Some(false)).collect();
     let Some(first) = wrong.first() else { return vec![] };
     let whose = if column == "indicated" { "tool" } else { "reference" };
     vec![
         Finding::new(
             check,
             Place::row(first.row, column),
-            format!("{}: {} is no multiple of the {step} by which the {whose} steps", rows(&wrong), value(first)),
+            format!(
+                "{}: {} is no multiple of the {step} by which the {whose} steps",
+                rows(&wrong),
+                value(first)
+            ),
         )
         .given(value(first).to_string())
         .wanted(format!("a multiple of {step}"))
-        .remedy(format!("compare the digits with the original record, and the resolution on file with the {whose}")),
+        .remedy(format!(
+            "compare the digits with the original record, and the resolution on file with the {whose}"
+        )),
     ]
 }
 
@@ -133,7 +140,10 @@ fn copy_of_tool(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &COPY_OF_TOOL,
             Place::row(first.row, "reference"),
-            format!("in all {} at test points the reference shows what the tool shows, to the last digit", counted(readings.len(), "reading")),
+            format!(
+                "in all {} at test points the reference shows what the tool shows, to the last digit",
+                counted(readings.len(), "reading")
+            ),
         )
         .given(format!("{} and {} in row {}", first.indicated, first.reference, first.row))
         .wanted("two independent values")
@@ -169,7 +179,9 @@ fn fingerprint(sequence: &[&Reading]) -> Vec<Decimal> {
 fn is_telling(bench: &Bench, sequence: &[&Reading]) -> bool {
     let step = bench.reference.resolution.torque().newton_metres();
     let values = sequence.iter().map(|r| r.reference.torque().newton_metres()).collect();
-    let Some(s) = Sample::new(values).ok().and_then(|sample| sample.standard_deviation()) else { return false };
+    let Some(s) = Sample::new(values).ok().and_then(|sample| sample.standard_deviation()) else {
+        return false;
+    };
     let Ok(n) = i32::try_from(sequence.len()) else { return true };
     let same_step = step / (2.0 * std::f64::consts::PI.sqrt() * s);
     sequence.len() >= HABIT && step > 0.0 && s > 0.0 && same_step.powi(n) < CHANCE

@@ -21,19 +21,19 @@ static TEMPERATURE: Check = Check {
     name: "environment-temperature",
     severity: Severity::Gap,
     about: "The temperature was inside the limits of the rulebook.",
-    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, 6.3 (confirmed)",
 };
 static CHANGE: Check = Check {
     name: "environment-change",
     severity: Severity::Gap,
     about: "The temperature changed by no more than the rulebook allows during the work.",
-    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, 6.3 (confirmed)",
 };
 static HUMIDITY: Check = Check {
     name: "environment-humidity",
     severity: Severity::Gap,
     about: "The relative humidity was no higher than the rulebook allows.",
-    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO/IEC 17025:2017, 6.3.3; ISO 6789-1:2017, 6.3 (confirmed)",
 };
 
 pub(super) static RULES: &[Rule] = &[
@@ -59,7 +59,10 @@ fn temperatures(bench: &Bench) -> [(&'static str, Option<f64>); 2] {
 
 fn humidities(bench: &Bench) -> [(&'static str, Option<f64>); 2] {
     let room = &bench.run.environment;
-    [(HUMIDITY_START, room.humidity_start.map(|h| h.value())), (HUMIDITY_END, room.humidity_end.map(|h| h.value()))]
+    [
+        (HUMIDITY_START, room.humidity_start.map(|h| h.value())),
+        (HUMIDITY_END, room.humidity_end.map(|h| h.value())),
+    ]
 }
 
 fn is_a_room(celsius: f64) -> bool {
@@ -76,7 +79,10 @@ fn impossible(bench: &Bench) -> Vec<Finding> {
         let Some(t) = value.filter(|t| !is_a_room(*t)) else { continue };
         let in_fahrenheit = (t - 32.0) / 1.8;
         let remedy = if (10.0..=40.0).contains(&in_fahrenheit) {
-            format!("{t} looks like degrees Fahrenheit, which are {} °C; write degrees Celsius", figures(in_fahrenheit))
+            format!(
+                "{t} looks like degrees Fahrenheit, which are {} °C; write degrees Celsius",
+                figures(in_fahrenheit)
+            )
         } else {
             "write the temperature of the room in degrees Celsius".to_owned()
         };

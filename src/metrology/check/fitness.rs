@@ -11,7 +11,7 @@ static STEP: Check = Check {
     name: "display-step-coarse",
     severity: Severity::Warning,
     about: "One step of the tool's display or scale is at most its share of the permissible deviation at every test point.",
-    source: "ISO 6789-1:2017, clause 5 (confirmed)",
+    source: "ISO 6789-1:2017, 5.1.4 (confirmed)",
 };
 static ZERO: Check = Check {
     name: "zero-off",

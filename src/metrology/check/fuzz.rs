@@ -23,12 +23,32 @@ fn recorded() -> impl Strategy<Value = Recorded> {
 }
 
 fn number() -> impl Strategy<Value = f64> {
-    select(vec![0.0, -0.0, 0.05, 1.0, 4.0, 21.0, 70.0, -5.0, 1e300, f64::NAN, f64::INFINITY, f64::NEG_INFINITY])
+    select(vec![
+        0.0,
+        -0.0,
+        0.05,
+        1.0,
+        4.0,
+        21.0,
+        70.0,
+        -5.0,
+        1e300,
+        f64::NAN,
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+    ])
 }
 
 fn day() -> impl Strategy<Value = NaiveDate> {
     let some = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
-    select(vec![NaiveDate::MIN, NaiveDate::MAX, some(2026, 11, 18), some(2026, 11, 19), some(2025, 1, 1), some(2028, 2, 29)])
+    select(vec![
+        NaiveDate::MIN,
+        NaiveDate::MAX,
+        some(2026, 11, 18),
+        some(2026, 11, 19),
+        some(2025, 1, 1),
+        some(2028, 2, 29),
+    ])
 }
 
 fn time() -> impl Strategy<Value = Option<DateTime<FixedOffset>>> {
@@ -38,7 +58,8 @@ fn time() -> impl Strategy<Value = Option<DateTime<FixedOffset>>> {
         Just(None),
         Just(Some(DateTime::<chrono::Utc>::MIN_UTC.with_timezone(&west))),
         Just(Some(DateTime::<chrono::Utc>::MAX_UTC.with_timezone(&east))),
-        (0_i64..90_000_000).prop_map(|ms| DateTime::from_timestamp_millis(1_794_988_800_000 + ms).map(|t| t.fixed_offset())),
+        (0_i64..90_000_000)
+            .prop_map(|ms| DateTime::from_timestamp_millis(1_794_988_800_000 + ms).map(|t| t.fixed_offset())),
     ]
 }
 
@@ -68,13 +89,14 @@ fn readings() -> impl Strategy<Value = Vec<Reading>> {
     prop_oneof![
         proptest::collection::vec(reading(), 0..40),
         proptest::sample::subsequence(good.clone(), 0..=good.len()),
-        (Just(good), proptest::collection::vec((any::<proptest::sample::Index>(), reading()), 0..6)).prop_map(|(mut all, changes)| {
-            for (at, change) in changes {
-                let i = at.index(all.len());
-                all[i] = change;
-            }
-            all
-        }),
+        (Just(good), proptest::collection::vec((any::<proptest::sample::Index>(), reading()), 0..6))
+            .prop_map(|(mut all, changes)| {
+                for (at, change) in changes {
+                    let i = at.index(all.len());
+                    all[i] = change;
+                }
+                all
+            }),
     ]
 }
 
@@ -87,23 +109,31 @@ fn sample() -> impl Strategy<Value = Sample> {
         proptest::collection::vec(direction(), 0..4),
         proptest::option::of(number()),
     );
-    let reference = (day(), day(), (recorded(), recorded()), recorded(), proptest::option::of(number()), 0_usize..3);
-    let run = (day(), proptest::option::of(day()), proptest::option::of(day()), proptest::array::uniform4(proptest::option::of(number())));
-    (readings(), proptest::option::of(tool), proptest::option::of(reference), proptest::option::of(run)).prop_map(
-        |(readings, tool, reference, run)| {
+    let reference =
+        (day(), day(), (recorded(), recorded()), recorded(), proptest::option::of(number()), 0_usize..3);
+    let run = (
+        day(),
+        proptest::option::of(day()),
+        proptest::option::of(day()),
+        proptest::array::uniform4(proptest::option::of(number())),
+    );
+    (readings(), proptest::option::of(tool), proptest::option::of(reference), proptest::option::of(run))
+        .prop_map(|(readings, tool, reference, run)| {
             let mut sample = Sample::good();
             sample.run.readings = readings;
             if let Some((class, (lower, upper), resolution, directions, claim)) = tool {
                 let tool = &mut sample.run.tool;
                 (tool.class, tool.range) = (class, TorqueRange { lower, upper });
-                (tool.resolution, tool.directions, tool.claim) = (resolution, directions, claim.map(Percent::new));
+                (tool.resolution, tool.directions, tool.claim) =
+                    (resolution, directions, claim.map(Percent::new));
             }
             if let Some((calibrated_on, due, (lower, upper), resolution, drift, curves)) = reference {
                 let it = &mut sample.reference;
                 (it.calibrated_on, it.due, it.range) = (calibrated_on, due, TorqueRange { lower, upper });
                 (it.resolution, it.drift_per_year) = (resolution, drift.map(Percent::new));
                 let both = [Direction::Clockwise, Direction::CounterClockwise];
-                it.curves = both[..curves].iter().map(|d| curve(*d, &[0.0001, 50.0, 100.0, 250.0], 0.2)).collect();
+                it.curves =
+                    both[..curves].iter().map(|d| curve(*d, &[0.0001, 50.0, 100.0, 250.0], 0.2)).collect();
             }
             if let Some((performed, received, agreed, [a, b, c, d])) = run {
                 let run = &mut sample.run;
@@ -114,8 +144,7 @@ fn sample() -> impl Strategy<Value = Sample> {
                 (room.humidity_start, room.humidity_end) = (c.map(Percent::new), d.map(Percent::new));
             }
             sample
-        },
-    )
+        })
 }
 
 proptest! {

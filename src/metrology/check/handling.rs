@@ -21,7 +21,8 @@ static OFF_TARGET: Check = Check {
     source: "common practice, no published source",
 };
 
-pub(super) static RULES: &[Rule] = &[Rule { check: &VOIDS, look: voids }, Rule { check: &OFF_TARGET, look: off_target }];
+pub(super) static RULES: &[Rule] =
+    &[Rule { check: &VOIDS, look: voids }, Rule { check: &OFF_TARGET, look: off_target }];
 
 /// How far from the target an indicating tool may be read, %.
 const NEAR_PERCENT: f64 = 5.0;
@@ -42,7 +43,9 @@ fn voids(bench: &Bench) -> Vec<Finding> {
             )
             .given(format!("{void} of {all}"))
             .wanted("a quarter at most")
-            .remedy("settle what went wrong at the bench and measure the point again: readings are not chosen"),
+            .remedy(
+                "settle what went wrong at the bench and measure the point again: readings are not chosen",
+            ),
         )
     };
     bench.measured().filter_map(finding).collect()
@@ -58,7 +61,8 @@ fn off_target(bench: &Bench) -> Vec<Finding> {
         }
     };
     let finding = |group: &Group| {
-        let off: Vec<&Reading> = group.valid.iter().copied().filter(|r| is_credible(r) && is_off(r)).collect();
+        let off: Vec<&Reading> =
+            group.valid.iter().copied().filter(|r| is_credible(r) && is_off(r)).collect();
         let first = off.first()?;
         let share = figures(first.indicated.torque().percent_of(group.target.torque()).value());
         let (wanted, remedy) = match acting {
@@ -75,7 +79,12 @@ fn off_target(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &OFF_TARGET,
                 Place::row(first.row, "indicated"),
-                format!("{}, {}: the tool stood at {}, {share} % of the target", group.name(), rows(&off), first.indicated),
+                format!(
+                    "{}, {}: the tool stood at {}, {share} % of the target",
+                    group.name(),
+                    rows(&off),
+                    first.indicated
+                ),
             )
             .given(first.indicated.to_string())
             .wanted(wanted)

@@ -29,6 +29,8 @@ mod fuzz;
 #[cfg(test)]
 mod sample;
 #[cfg(test)]
+mod spoiled;
+#[cfg(test)]
 mod tests;
 
 use crate::finding::{Check, Finding};
@@ -102,7 +104,12 @@ pub fn check(run: &Run, rulebook: &Rulebook, reference: &Reference) -> Vec<Findi
 
 /// What one check finds; `None` when no check has that name.
 #[must_use]
-pub fn check_alone(name: &str, run: &Run, rulebook: &Rulebook, reference: &Reference) -> Option<Vec<Finding>> {
+pub fn check_alone(
+    name: &str,
+    run: &Run,
+    rulebook: &Rulebook,
+    reference: &Reference,
+) -> Option<Vec<Finding>> {
     let rule = SUBJECTS.iter().copied().flatten().find(|rule| rule.check.name == name)?;
     Some(carry_out(rule, &Bench::new(run, rulebook, reference)))
 }

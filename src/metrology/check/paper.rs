@@ -10,21 +10,12 @@ const fn gap(name: &'static str, about: &'static str, source: &'static str) -> C
     Check { name, severity: Severity::Gap, about, source }
 }
 
-static TECHNICIAN: Check = gap(
-    "technician-missing",
-    "Whoever took the readings is named.",
-    "ISO/IEC 17025:2017, 7.5.1",
-);
-static APPROVER: Check = gap(
-    "approver-missing",
-    "Whoever answers for the certificate is named.",
-    "ISO/IEC 17025:2017, 7.8.2.1 o",
-);
-static PLACE: Check = gap(
-    "place-missing",
-    "The place where the work was done is named.",
-    "ISO/IEC 17025:2017, 7.8.2.1 c",
-);
+static TECHNICIAN: Check =
+    gap("technician-missing", "Whoever took the readings is named.", "ISO/IEC 17025:2017, 7.5.1");
+static APPROVER: Check =
+    gap("approver-missing", "Whoever answers for the certificate is named.", "ISO/IEC 17025:2017, 7.8.2.1 o");
+static PLACE: Check =
+    gap("place-missing", "The place where the work was done is named.", "ISO/IEC 17025:2017, 7.8.2.1 c");
 static CUSTOMER: Check = gap(
     "customer-missing",
     "Name and address of the customer are on record.",
@@ -78,7 +69,13 @@ pub(super) static RULES: &[Rule] = &[
 ];
 
 /// A finding where a text is missing or a mere placeholder.
-fn needed(check: &'static Check, key: &str, what: &str, text: Option<&String>, remedy: &str) -> Option<Finding> {
+fn needed(
+    check: &'static Check,
+    key: &str,
+    what: &str,
+    text: Option<&String>,
+    remedy: &str,
+) -> Option<Finding> {
     if !unsaid(text) {
         return None;
     }
@@ -94,18 +91,24 @@ fn needed(check: &'static Check, key: &str, what: &str, text: Option<&String>, r
 fn technician(bench: &Bench) -> Vec<Finding> {
     let text = bench.run.people.technician.as_ref();
     let remedy = "add technician = \"…\" to [people]: whoever was at the bench";
-    needed(&TECHNICIAN, "people.technician", "the name of whoever took the readings", text, remedy).into_iter().collect()
+    needed(&TECHNICIAN, "people.technician", "the name of whoever took the readings", text, remedy)
+        .into_iter()
+        .collect()
 }
 
 fn approver(bench: &Bench) -> Vec<Finding> {
     let text = bench.run.people.approver.as_ref();
     let remedy = "add approver = \"…\" to [people]: whoever is authorized to release the certificate";
-    needed(&APPROVER, "people.approver", "the name of whoever answers for the certificate", text, remedy).into_iter().collect()
+    needed(&APPROVER, "people.approver", "the name of whoever answers for the certificate", text, remedy)
+        .into_iter()
+        .collect()
 }
 
 fn place(bench: &Bench) -> Vec<Finding> {
     let remedy = "add place = \"…\" to [run]: permanent laboratory, or on site and where";
-    needed(&PLACE, "run.place", "the place of the work", bench.run.place.as_ref(), remedy).into_iter().collect()
+    needed(&PLACE, "run.place", "the place of the work", bench.run.place.as_ref(), remedy)
+        .into_iter()
+        .collect()
 }
 
 fn customer(bench: &Bench) -> Vec<Finding> {
@@ -113,7 +116,13 @@ fn customer(bench: &Bench) -> Vec<Finding> {
     let remedy = "add name and address to [customer], as the customer gave them";
     [
         needed(&CUSTOMER, "customer.name", "the name of the customer", customer.name.as_ref(), remedy),
-        needed(&CUSTOMER, "customer.address", "the address of the customer", customer.address.as_ref(), remedy),
+        needed(
+            &CUSTOMER,
+            "customer.address",
+            "the address of the customer",
+            customer.address.as_ref(),
+            remedy,
+        ),
     ]
     .into_iter()
     .flatten()
@@ -124,8 +133,20 @@ fn laboratory(bench: &Bench) -> Vec<Finding> {
     let laboratory = &bench.run.laboratory;
     let remedy = "add name and address to [laboratory], or to the file that it names";
     [
-        needed(&LABORATORY, "laboratory.name", "the name of the laboratory", laboratory.name.as_ref(), remedy),
-        needed(&LABORATORY, "laboratory.address", "the address of the laboratory", laboratory.address.as_ref(), remedy),
+        needed(
+            &LABORATORY,
+            "laboratory.name",
+            "the name of the laboratory",
+            laboratory.name.as_ref(),
+            remedy,
+        ),
+        needed(
+            &LABORATORY,
+            "laboratory.address",
+            "the address of the laboratory",
+            laboratory.address.as_ref(),
+            remedy,
+        ),
     ]
     .into_iter()
     .flatten()
@@ -140,7 +161,9 @@ fn number(bench: &Bench) -> Vec<Finding> {
 
 fn amendment(bench: &Bench) -> Vec<Finding> {
     let terms = &bench.run.terms;
-    let Some(replaced) = terms.replaces.as_ref().filter(|text| !text.trim().is_empty()) else { return vec![] };
+    let Some(replaced) = terms.replaces.as_ref().filter(|text| !text.trim().is_empty()) else {
+        return vec![];
+    };
     let what = format!("what changed since certificate {replaced} and why");
     let remedy = "add change = \"…\" to [certificate]: what was changed and why";
     needed(&AMENDMENT, "certificate.change", &what, terms.change.as_ref(), remedy).into_iter().collect()

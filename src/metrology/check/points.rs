@@ -43,7 +43,7 @@ static ORDER: Check = Check {
     name: "points-order",
     severity: Severity::Gap,
     about: "The test points of a direction were measured ascending.",
-    source: "ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO 6789-1:2017, 6.5 (confirmed)",
 };
 
 pub(super) static RULES: &[Rule] = &[
@@ -114,11 +114,15 @@ fn direction(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &DIRECTION,
                 Place::run("tool.direction"),
-                format!("the tool was to be calibrated {direction}, and no reading at a test point is {direction}"),
+                format!(
+                    "the tool was to be calibrated {direction}, and no reading at a test point is {direction}"
+                ),
             )
             .given("no reading")
             .wanted(format!("readings {direction}"))
-            .remedy("measure this direction too, or take it out of tool.direction with the customer's consent")
+            .remedy(
+                "measure this direction too, or take it out of tool.direction with the customer's consent",
+            )
         })
         .collect()
 }
@@ -128,8 +132,11 @@ fn missing(bench: &Bench) -> Vec<Finding> {
     let tool = &bench.run.tool;
     let mut found = Vec::new();
     for direction in bench.directions() {
-        let targets: Vec<Torque> =
-            bench.of(Series::Points).filter(|g| g.direction == direction).map(|g| g.target.torque()).collect();
+        let targets: Vec<Torque> = bench
+            .of(Series::Points)
+            .filter(|g| g.direction == direction)
+            .map(|g| g.target.torque())
+            .collect();
         if targets.is_empty() {
             continue;
         }
@@ -171,7 +178,11 @@ fn too_few(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &TOO_FEW,
                 Place::row(group.first_row(), "target"),
-                format!("{}: {}{aside}, and {wanted} are asked", group.name(), counted(group.valid.len(), "valid reading")),
+                format!(
+                    "{}: {}{aside}, and {wanted} are asked",
+                    group.name(),
+                    counted(group.valid.len(), "valid reading")
+                ),
             )
             .given(counted(group.valid.len(), "reading"))
             .wanted(counted(wanted, "reading"))
@@ -189,7 +200,9 @@ fn order(bench: &Bench) -> Vec<Finding> {
         for reading in bench.run.valid(Series::Points, direction) {
             let target = reading.target.torque();
             match highest {
-                Some(before) if target < before.target.torque() && !target.same_as(before.target.torque()) => {
+                Some(before)
+                    if target < before.target.torque() && !target.same_as(before.target.torque()) =>
+                {
                     fallen = fallen.or(Some((reading, before)));
                 }
                 _ => highest = Some(reading),

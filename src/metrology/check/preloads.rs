@@ -127,11 +127,18 @@ fn not_at_maximum(bench: &Bench) -> Vec<Finding> {
                 Finding::new(
                     &NOT_AT_MAXIMUM,
                     Place::row(first.row, "target"),
-                    format!("{}, {}: preload at {}, and the maximum of the tool is {upper}", p.direction, rows(&off), first.target),
+                    format!(
+                        "{}, {}: preload at {}, and the maximum of the tool is {upper}",
+                        p.direction,
+                        rows(&off),
+                        first.target
+                    ),
                 )
                 .given(first.target.to_string())
                 .wanted(upper.to_string())
-                .remedy("preload at the maximum of the tool, never above it, and measure this direction again")
+                .remedy(
+                    "preload at the maximum of the tool, never above it, and measure this direction again",
+                )
                 .clause(clause(&p.row.from)),
             )
         })

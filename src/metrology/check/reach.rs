@@ -24,7 +24,7 @@ static SHARE: Check = Check {
     name: "reference-share",
     severity: Severity::Gap,
     about: "The relative expanded uncertainty of the reference is at most its share of the permissible deviation at every test point.",
-    source: "ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO 6789-2:2017, 4.3 (confirmed)",
 };
 static DRIFT_UNKNOWN: Check = Check {
     name: "reference-drift-unknown",
@@ -84,7 +84,8 @@ fn span(bench: &Bench, direction: Direction) -> Option<(Torque, Torque)> {
     let range = bench.reference.range;
     let (lower, upper) = (range.lower.torque(), range.upper.torque());
     // A range that does not rise is reported as such, not also by every reading outside it.
-    (lower < upper).then_some((if lower > low { lower } else { low }, if upper < high { upper } else { high }))
+    (lower < upper)
+        .then_some((if lower > low { lower } else { low }, if upper < high { upper } else { high }))
 }
 
 fn outside(bench: &Bench) -> Vec<Finding> {
@@ -97,8 +98,14 @@ fn outside(bench: &Bench) -> Vec<Finding> {
             .flat_map(|g| g.valid.iter().copied())
             .filter(|r| is_credible(r))
             .collect();
-        let below = readings.iter().copied().filter(|r| r.reference.torque() < low && !r.reference.torque().same_as(low));
-        let above = readings.iter().copied().filter(|r| r.reference.torque() > high && !r.reference.torque().same_as(high));
+        let below = readings
+            .iter()
+            .copied()
+            .filter(|r| r.reference.torque() < low && !r.reference.torque().same_as(low));
+        let above = readings
+            .iter()
+            .copied()
+            .filter(|r| r.reference.torque() > high && !r.reference.torque().same_as(high));
         for (side, out) in [("below", below.collect::<Vec<_>>()), ("above", above.collect())] {
             let Some(first) = out.first() else { continue };
             let unit = first.reference.unit();
@@ -137,8 +144,11 @@ fn share(bench: &Bench) -> Vec<Finding> {
                 (w > wanted && !close(w, wanted)).then(|| (g.target.to_string(), w))
             })
             .collect();
-        let Some((worst, w)) = over.iter().max_by(|a, b| a.1.value().total_cmp(&b.1.value())) else { continue };
-        let points: Vec<String> = over.iter().map(|(target, w)| format!("{} at {target}", percent(*w))).collect();
+        let Some((worst, w)) = over.iter().max_by(|a, b| a.1.value().total_cmp(&b.1.value())) else {
+            continue;
+        };
+        let points: Vec<String> =
+            over.iter().map(|(target, w)| format!("{} at {target}", percent(*w))).collect();
         found.push(
             Finding::new(
                 &SHARE,

@@ -49,10 +49,8 @@ pub(super) static RULES: &[Rule] = &[
 
 /// The two torques of a row, by the names of their columns.
 type Column = (&'static str, &'static str, fn(&Reading) -> Recorded);
-const COLUMNS: [Column; 2] = [
-    ("indicated", "tool", |r| r.indicated),
-    ("reference", "reference", |r| r.reference),
-];
+const COLUMNS: [Column; 2] =
+    [("indicated", "tool", |r| r.indicated), ("reference", "reference", |r| r.reference)];
 
 /// Whether both torques of a reading can be taken at their word. Other checks leave out a reading
 /// that cannot, so that one slip is not reported under five names.
@@ -76,7 +74,9 @@ fn is_far(reading: &Reading, value: Recorded) -> bool {
 
 /// The unit in which the number would come nearest to the target, within a tolerance.
 fn fitting_unit(value: Recorded, target: Torque, within: f64) -> Option<TorqueUnit> {
-    let off = |unit: TorqueUnit| (Torque::new(value.value(), unit).newton_metres() / target.newton_metres() - 1.0).abs();
+    let off = |unit: TorqueUnit| {
+        (Torque::new(value.value(), unit).newton_metres() / target.newton_metres() - 1.0).abs()
+    };
     TorqueUnit::ALL
         .into_iter()
         .filter(|unit| *unit != value.unit() && off(*unit) <= within)
@@ -104,7 +104,8 @@ fn not_positive(bench: &Bench) -> Vec<Finding> {
     let mut found = Vec::new();
     for group in bench.measured() {
         for (column, whose, value) in COLUMNS {
-            let wrong: Vec<&Reading> = group.valid.iter().copied().filter(|r| value(r).torque() <= Torque::ZERO).collect();
+            let wrong: Vec<&Reading> =
+                group.valid.iter().copied().filter(|r| value(r).torque() <= Torque::ZERO).collect();
             let Some(first) = wrong.first() else { continue };
             found.push(
                 Finding::new(
@@ -173,10 +174,18 @@ fn target(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &TARGET,
                 Place::row(group.first_row(), "target"),
-                format!("{}, {}: the target is outside the tool's range of {range}", group.name(), rows(&group.all)),
+                format!(
+                    "{}, {}: the target is outside the tool's range of {range}",
+                    group.name(),
+                    rows(&group.all)
+                ),
             )
             .given(group.target.to_string())
-            .wanted(format!("{} to {}", torque(range.lower.torque(), unit), torque(range.upper.torque(), unit)))
+            .wanted(format!(
+                "{} to {}",
+                torque(range.lower.torque(), unit),
+                torque(range.upper.torque(), unit)
+            ))
             .remedy("mend the target or the range; a tool is calibrated only where its maker lets it be used")
         })
         .collect()
@@ -189,7 +198,8 @@ fn direction(bench: &Bench) -> Vec<Finding> {
         .into_iter()
         .filter(|direction| !bench.run.tool.directions.contains(direction))
         .filter_map(|direction| {
-            let readings: Vec<&Reading> = bench.run.readings.iter().filter(|r| r.direction == direction).collect();
+            let readings: Vec<&Reading> =
+                bench.run.readings.iter().filter(|r| r.direction == direction).collect();
             let first = readings.first()?;
             Some(
                 Finding::new(

@@ -87,7 +87,10 @@ fn figures_that_can_be(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &FIGURES,
                 Place::reference("resolution"),
-                format!("the resolution of the reference is {}, and must be above zero", reference.resolution),
+                format!(
+                    "the resolution of the reference is {}, and must be above zero",
+                    reference.resolution
+                ),
             )
             .given(reference.resolution.to_string())
             .wanted("one step of its display, above zero")
@@ -115,9 +118,13 @@ fn figures_that_can_be(bench: &Bench) -> Vec<Finding> {
         && !(effect.per_kelvin.value().is_finite() && effect.calibrated_at.0.is_finite())
     {
         found.push(
-            Finding::new(&FIGURES, Place::reference("temperature"), "the temperature effect of the reference is not a number")
-                .wanted("percent per kelvin, and the temperature of its calibration")
-                .remedy("copy both from the reference's papers, or take them out where nothing is known"),
+            Finding::new(
+                &FIGURES,
+                Place::reference("temperature"),
+                "the temperature effect of the reference is not a number",
+            )
+            .wanted("percent per kelvin, and the temperature of its calibration")
+            .remedy("copy both from the reference's papers, or take them out where nothing is known"),
         );
     }
     found
@@ -131,11 +138,16 @@ fn dates(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &DATES,
                 Place::reference("calibrated_on"),
-                format!("the reference was calibrated on {}, after the readings of {performed}", reference.calibrated_on),
+                format!(
+                    "the reference was calibrated on {}, after the readings of {performed}",
+                    reference.calibrated_on
+                ),
             )
             .given(reference.calibrated_on.to_string())
             .wanted(format!("on or before {performed}"))
-            .remedy("use the reference file that was valid on the day of the readings, or mend one of the dates"),
+            .remedy(
+                "use the reference file that was valid on the day of the readings, or mend one of the dates",
+            ),
         );
     }
     if reference.due < reference.calibrated_on {
@@ -143,7 +155,10 @@ fn dates(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &DATES,
                 Place::reference("due"),
-                format!("the reference falls due on {}, before its calibration on {}", reference.due, reference.calibrated_on),
+                format!(
+                    "the reference falls due on {}, before its calibration on {}",
+                    reference.due, reference.calibrated_on
+                ),
             )
             .given(reference.due.to_string())
             .wanted(format!("after {}", reference.calibrated_on))
@@ -187,10 +202,14 @@ fn identity(bench: &Bench) -> Vec<Finding> {
     .into_iter()
     .filter(|(_, _, text)| blank(text))
     .map(|(key, what, text)| {
-        Finding::new(&IDENTITY, Place::reference(key), format!("the {what} is missing for reference {}", reference.id))
-            .given(if text.trim().is_empty() { "nothing" } else { text.trim() })
-            .wanted(format!("the {what}"))
-            .remedy("copy it from the reference's calibration certificate")
+        Finding::new(
+            &IDENTITY,
+            Place::reference(key),
+            format!("the {what} is missing for reference {}", reference.id),
+        )
+        .given(if text.trim().is_empty() { "nothing" } else { text.trim() })
+        .wanted(format!("the {what}"))
+        .remedy("copy it from the reference's calibration certificate")
     })
     .collect()
 }
@@ -223,7 +242,11 @@ fn due_soon(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &DUE_SOON,
             Place::reference("due"),
-            format!("reference {} falls due on {due}, {} after the readings", bench.reference.id, counted(days, "day")),
+            format!(
+                "reference {} falls due on {due}, {} after the readings",
+                bench.reference.id,
+                counted(days, "day")
+            ),
         )
         .given(due.to_string())
         .wanted(wanted.map_or_else(|| "a later day".to_owned(), |day| format!("after {day}")))

@@ -101,7 +101,9 @@ fn append(readings: &mut Vec<Reading>, series: Series, position: &str, target: i
             target: nm(&target.to_string()),
             indicated: nm(&target.to_string()),
             reference: nm(&format!("{}.{:02}", hundredths / 100, hundredths % 100)),
-            time: Some(at("2026-11-18T08:00:00+01:00") + TimeDelta::seconds(25 * i64::try_from(row).unwrap())),
+            time: Some(
+                at("2026-11-18T08:00:00+01:00") + TimeDelta::seconds(25 * i64::try_from(row).unwrap()),
+            ),
             status: Status::Valid,
             note: String::new(),
         });
@@ -156,7 +158,11 @@ fn run() -> Run {
         rulebook: "iso-6789-2".to_owned(),
         agreement: Some(Agreement { rule: DecisionRule::Guarded, agreed: Some(day(2026, 11, 10)) }),
         tool: tool(),
-        customer: Customer { name: Some("A customer".to_owned()), address: Some("Quay 1".to_owned()), order: None },
+        customer: Customer {
+            name: Some("A customer".to_owned()),
+            address: Some("Quay 1".to_owned()),
+            order: None,
+        },
         laboratory: Laboratory {
             name: Some("A laboratory".to_owned()),
             address: Some("Slipway 3".to_owned()),

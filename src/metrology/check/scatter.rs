@@ -33,7 +33,7 @@ static OUTSIDE: Check = Check {
     name: "reading-outside-mean-inside",
     severity: Severity::Warning,
     about: "No single reading is outside the limits where the mean is inside.",
-    source: "ISO 6789-1:2017, clause 6 (confirmed)",
+    source: "ISO 6789-1:2017, 6.5 (confirmed)",
 };
 
 pub(super) static RULES: &[Rule] = &[
@@ -60,12 +60,7 @@ const FINE: f64 = 1.0 / 40.0;
 /// A test point's readings with their deviations in percent; those that cannot be taken at their
 /// word, or have no deviation, are left out.
 fn deviations<'a>(bench: &Bench<'a>, group: &Group<'a>) -> Vec<(&'a Reading, f64)> {
-    group
-        .valid
-        .iter()
-        .filter(|r| is_credible(r))
-        .filter_map(|r| Some((*r, bench.deviation(r)?)))
-        .collect()
+    group.valid.iter().filter(|r| is_credible(r)).filter_map(|r| Some((*r, bench.deviation(r)?))).collect()
 }
 
 /// One step of what is read, in percent of the target.
@@ -115,10 +110,9 @@ fn outlier(bench: &Bench) -> Vec<Finding> {
 
 fn all_same(group: &Group) -> bool {
     let Some(first) = group.valid.first() else { return false };
-    group
-        .valid
-        .iter()
-        .all(|r| r.reference.torque() == first.reference.torque() && r.indicated.torque() == first.indicated.torque())
+    group.valid.iter().all(|r| {
+        r.reference.torque() == first.reference.torque() && r.indicated.torque() == first.indicated.torque()
+    })
 }
 
 /// The reference shows what the tool shows: `reference-equals-tool` speaks of that.
@@ -201,7 +195,11 @@ fn drift(bench: &Bench) -> Vec<Finding> {
             return None;
         }
         let (first, last) = (deviations.first()?, deviations.last()?);
-        let how = if monotone { "every reading goes on the same way" } else { "the slope stands out of the scatter" };
+        let how = if monotone {
+            "every reading goes on the same way"
+        } else {
+            "the slope stands out of the scatter"
+        };
         Some(
             Finding::new(
                 &DRIFT,
@@ -232,7 +230,8 @@ fn outside(bench: &Bench) -> Vec<Finding> {
     let finding = |group: &Group| {
         let deviations = deviations(bench, group);
         let mean = sample(&deviations)?.mean();
-        let out: Vec<(&Reading, f64)> = deviations.into_iter().filter(|(_, d)| d.abs() > limit.value()).collect();
+        let out: Vec<(&Reading, f64)> =
+            deviations.into_iter().filter(|(_, d)| d.abs() > limit.value()).collect();
         let first = out.first().filter(|_| mean.abs() <= limit.value())?.0;
         let (farthest, deviation) = out.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
         let readings: Vec<&Reading> = out.iter().map(|(r, _)| *r).collect();

@@ -162,17 +162,28 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
     ("readings-none", |s| s.keep(|r| r.series != Series::Points)),
     ("reading-single", |s| {
         let mut seen = 0;
-        s.keep(|r| r.series != Series::Points || r.target.value() != 120.0 || { seen += 1; seen == 1 });
+        s.keep(|r| {
+            r.series != Series::Points || r.target.value() != 120.0 || {
+                seen += 1;
+                seen == 1
+            }
+        });
     }),
     ("direction-not-measured", |s| s.run.tool.directions.push(Direction::CounterClockwise)),
     ("point-missing", |s| s.keep(|r| r.series != Series::Points || r.target.value() != 120.0)),
     ("readings-too-few", |s| {
         let mut seen = 0;
-        s.keep(|r| r.series != Series::Points || r.target.value() != 120.0 || { seen += 1; seen < 5 });
+        s.keep(|r| {
+            r.series != Series::Points || r.target.value() != 120.0 || {
+                seen += 1;
+                seen < 5
+            }
+        });
     }),
     ("points-order", |s| {
         s.run.readings[5..20].rotate_left(5);
-        let times: Vec<_> = (0..).map(|i| at("2026-11-18T08:00:00Z") + TimeDelta::seconds(25 * i)).take(200).collect();
+        let times: Vec<_> =
+            (0..).map(|i| at("2026-11-18T08:00:00Z") + TimeDelta::seconds(25 * i)).take(200).collect();
         for (reading, time) in s.run.readings.iter_mut().zip(times) {
             reading.time = Some(time);
         }
@@ -181,7 +192,12 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
     // preloads
     ("preloads-too-few", |s| {
         let mut seen = 0;
-        s.keep(|r| r.series != Series::Preload || { seen += 1; seen < 4 });
+        s.keep(|r| {
+            r.series != Series::Preload || {
+                seen += 1;
+                seen < 4
+            }
+        });
     }),
     ("preloads-late", |s| {
         let preload = s.run.readings.remove(0);
@@ -200,7 +216,9 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
         s.run.received = Some(day(2026, 11, 19));
         s.run.performed = day(2026, 11, 19);
     }),
-    ("times-too-close", |s| s.run.readings[7].time = s.run.readings[6].time.map(|t| t + TimeDelta::milliseconds(400))),
+    ("times-too-close", |s| {
+        s.run.readings[7].time = s.run.readings[6].time.map(|t| t + TimeDelta::milliseconds(400))
+    }),
     ("times-partial", |s| s.run.readings[7].time = None),
     // variations and study
     ("variation-missing", |s| s.keep(|r| r.series != Series::Drive)),
@@ -210,7 +228,12 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
     ("variation-positions", |s| s.keep(|r| r.series != Series::Drive || r.position != "90°")),
     ("variation-readings", |s| {
         let mut seen = 0;
-        s.keep(|r| r.series != Series::Grip || { seen += 1; seen < 20 });
+        s.keep(|r| {
+            r.series != Series::Grip || {
+                seen += 1;
+                seen < 20
+            }
+        });
     }),
     ("variation-not-at-lowest-point", |s| {
         for reading in s.readings(Series::Grip, 40.0) {
@@ -260,9 +283,15 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
     // scatter
     ("outlier", |s| s.shows(Series::Points, 120.0, &["121.10", "121.24", "123.60", "121.17", "121.05"])),
     ("readings-identical", |s| s.shows(Series::Points, 120.0, &["121.13"; 5])),
-    ("drift-in-series", |s| s.shows(Series::Points, 120.0, &["121.01", "121.14", "121.22", "121.41", "121.49"])),
-    ("drift-in-series", |s| s.shows(Series::Points, 120.0, &["121.51", "121.44", "121.32", "121.33", "121.19"])),
-    ("reading-outside-mean-inside", |s| s.shows(Series::Points, 120.0, &["125.11", "123.74", "124.62", "123.48", "124.33"])),
+    ("drift-in-series", |s| {
+        s.shows(Series::Points, 120.0, &["121.01", "121.14", "121.22", "121.41", "121.49"])
+    }),
+    ("drift-in-series", |s| {
+        s.shows(Series::Points, 120.0, &["121.51", "121.44", "121.32", "121.33", "121.19"])
+    }),
+    ("reading-outside-mean-inside", |s| {
+        s.shows(Series::Points, 120.0, &["125.11", "123.74", "124.62", "123.48", "124.33"])
+    }),
     // digits
     ("digits-of-tool", |s| {
         for reading in s.readings(Series::Points, 120.0) {
@@ -282,7 +311,8 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
         }
     }),
     ("block-repeated", |s| {
-        let copied: Vec<Recorded> = s.readings(Series::Reproducibility, 40.0)[..5].iter().map(|r| r.reference).collect();
+        let copied: Vec<Recorded> =
+            s.readings(Series::Reproducibility, 40.0)[..5].iter().map(|r| r.reference).collect();
         for (reading, value) in s.readings(Series::Points, 40.0).into_iter().zip(copied) {
             reading.reference = value;
         }

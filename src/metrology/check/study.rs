@@ -5,7 +5,7 @@ use super::bench::Bench;
 use super::variations::{plans, was_measured};
 use super::words::{clause, counted};
 use crate::finding::{Check, Document, Finding, Place, Severity};
-use crate::study::TypeStudy;
+use crate::study::{TypeStudy, same_name};
 
 static WIDTH: Check = Check {
     name: "study-width",
@@ -23,13 +23,13 @@ static TOOLS: Check = Check {
     name: "study-tools",
     severity: Severity::Gap,
     about: "A type study rests on as many tools as the rulebook asks.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 static MODEL: Check = Check {
     name: "study-model",
     severity: Severity::Gap,
     about: "A type study is of the same maker and model as the tool.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 static LATER: Check = Check {
     name: "study-later",
@@ -67,7 +67,11 @@ fn width(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &WIDTH,
                 key("widths"),
-                format!("study {} gives {width} for {}; a width runs from 0 % to under 100 %", study.id, variation.words()),
+                format!(
+                    "study {} gives {width} for {}; a width runs from 0 % to under 100 %",
+                    study.id,
+                    variation.words()
+                ),
             )
             .given(width.to_string())
             .wanted("a full width in percent of the reference torque")
@@ -85,7 +89,10 @@ fn not_allowed(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &NOT_ALLOWED,
             Place::run("study"),
-            format!("rulebook {} lets no study stand in for a measurement, and the run names study {}", bench.rulebook.name, study.id),
+            format!(
+                "rulebook {} lets no study stand in for a measurement, and the run names study {}",
+                bench.rulebook.name, study.id
+            ),
         )
         .given(study.id.clone())
         .wanted("the series that the budget asks, measured on this tool")
@@ -99,21 +106,24 @@ fn tools(bench: &Bench) -> Vec<Finding> {
     let Some(least) = least.filter(|least| study.tools < least.value) else { return vec![] };
     let given = counted(study.tools as usize, "tool");
     vec![
-        Finding::new(&TOOLS, key("tools"), format!("study {} rests on {given}, and {} are asked", study.id, least.value))
-            .given(given)
-            .wanted(counted(least.value as usize, "tool"))
-            .remedy("measure the missing series on this tool, or extend the study")
-            .clause(clause(&least.from)),
+        Finding::new(
+            &TOOLS,
+            key("tools"),
+            format!("study {} rests on {given}, and {} are asked", study.id, least.value),
+        )
+        .given(given)
+        .wanted(counted(least.value as usize, "tool"))
+        .remedy("measure the missing series on this tool, or extend the study")
+        .clause(clause(&least.from)),
     ]
 }
 
 fn model(bench: &Bench) -> Vec<Finding> {
     let Some(study) = relied_on(bench) else { return vec![] };
     let tool = &bench.run.tool;
-    let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
     [("maker", &study.maker, &tool.maker), ("model", &study.model, &tool.model)]
         .into_iter()
-        .filter(|(_, of_study, of_tool)| !same(of_study, of_tool))
+        .filter(|(_, of_study, of_tool)| !same_name(of_study, of_tool))
         .map(|(what, of_study, of_tool)| {
             Finding::new(
                 &MODEL,
@@ -134,7 +144,10 @@ fn later(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &LATER,
             key("concluded"),
-            format!("study {} was concluded on {}, after the readings of {performed}", study.id, study.concluded),
+            format!(
+                "study {} was concluded on {}, after the readings of {performed}",
+                study.id, study.concluded
+            ),
         )
         .given(study.concluded.to_string())
         .wanted(format!("{performed} or earlier"))

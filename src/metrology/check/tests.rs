@@ -3,13 +3,9 @@
 use std::collections::BTreeSet;
 
 use super::sample::Sample;
+use super::spoiled::CASES;
 use super::{CATALOGUE, check_alone};
 use crate::finding::Severity;
-
-#[path = "spoiled.rs"]
-mod spoiled;
-
-use spoiled::CASES;
 
 #[test]
 fn the_good_run_has_no_finding() {
@@ -30,7 +26,8 @@ fn names_are_unique_and_in_lower_case_with_hyphens() {
 #[test]
 fn every_check_has_a_case_that_provokes_it() {
     let provoked: BTreeSet<&str> = CASES.iter().map(|(name, _)| *name).collect();
-    let missing: Vec<&str> = CATALOGUE.iter().map(|check| check.name).filter(|name| !provoked.contains(name)).collect();
+    let missing: Vec<&str> =
+        CATALOGUE.iter().map(|check| check.name).filter(|name| !provoked.contains(name)).collect();
     assert_eq!(missing, Vec::<&str>::new());
 }
 
@@ -88,7 +85,8 @@ fn gaps_and_warnings_leave_the_run_evaluable() {
 #[test]
 fn everything_is_said_at_once() {
     let mut sample = Sample::good();
-    let wanted = ["tool-identity", "reference-overdue", "environment-missing", "technician-missing", "outlier"];
+    let wanted =
+        ["tool-identity", "reference-overdue", "environment-missing", "technician-missing", "outlier"];
     for (name, spoil) in CASES.iter().filter(|(name, _)| wanted.contains(name)) {
         spoil(&mut sample);
         assert!(sample.names().contains(name));

@@ -63,7 +63,10 @@ fn local(time: DateTime<FixedOffset>) -> Option<NaiveDateTime> {
 }
 
 fn clock(time: DateTime<FixedOffset>) -> String {
-    local(time).map_or_else(|| "a time outside the calendar".to_owned(), |t| t.format("%Y-%m-%d %H:%M:%S").to_string())
+    local(time).map_or_else(
+        || "a time outside the calendar".to_owned(),
+        |t| t.format("%Y-%m-%d %H:%M:%S").to_string(),
+    )
 }
 
 fn backward(bench: &Bench) -> Vec<Finding> {
@@ -74,7 +77,13 @@ fn backward(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &BACKWARD,
             Place::row(after.row, "time"),
-            format!("row {} is of {}, and row {} before it of {}{more}", after.row, clock(*later), before.row, clock(*earlier)),
+            format!(
+                "row {} is of {}, and row {} before it of {}{more}",
+                after.row,
+                clock(*later),
+                before.row,
+                clock(*earlier)
+            ),
         )
         .given(clock(*later))
         .wanted(format!("{} or later", clock(*earlier)))
@@ -116,7 +125,10 @@ fn off_day(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &OFF_DAY,
             Place::row(first.row, "time"),
-            format!("{}: taken on {day}, and the work is said to have been done on {performed}{came_in}", rows(&readings)),
+            format!(
+                "{}: taken on {day}, and the work is said to have been done on {performed}{came_in}",
+                rows(&readings)
+            ),
         )
         .given(day.to_string())
         .wanted(format!("{performed} or a day beside it, not before the tool came in"))
@@ -130,8 +142,10 @@ fn too_close(bench: &Bench) -> Vec<Finding> {
     if timed.iter().all(|(_, time)| time.second() == 0 && time.nanosecond() == 0) {
         return vec![];
     }
-    let gap = |a: DateTime<FixedOffset>, b: DateTime<FixedOffset>| b.signed_duration_since(a).num_milliseconds();
-    let close: Vec<_> = pairs(&timed).into_iter().filter(|(a, b)| (0..1000).contains(&gap(a.1, b.1))).collect();
+    let gap =
+        |a: DateTime<FixedOffset>, b: DateTime<FixedOffset>| b.signed_duration_since(a).num_milliseconds();
+    let close: Vec<_> =
+        pairs(&timed).into_iter().filter(|(a, b)| (0..1000).contains(&gap(a.1, b.1))).collect();
     let Some(((before, earlier), (after, later))) = close.first() else { return vec![] };
     let seconds = figures(gap(*earlier, *later) as f64 / 1000.0);
     vec![

@@ -22,13 +22,13 @@ static RESOLUTION_MISSING: Check = Check {
     name: "tool-resolution-missing",
     severity: Severity::Error,
     about: "A tool with a scale or a display has a resolution on record.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2.1 (from memory)",
 };
 static RESOLUTION_UNEXPECTED: Check = Check {
     name: "tool-resolution-unexpected",
     severity: Severity::Error,
     about: "A tool on which nothing can be read (II B, C, E, F) has no resolution on record.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2.1 (from memory)",
 };
 static CLAIM: Check = Check {
     name: "tool-claim",
@@ -64,7 +64,7 @@ static CLAIM_IDLE: Check = Check {
     name: "tool-claim-not-governing",
     severity: Severity::Warning,
     about: "The maker's claim is tighter than the class, so that it has an effect.",
-    source: "ISO 6789-1:2017, clause 5 (from memory)",
+    source: "ISO 6789-1:2017, 5.1.5 (from memory)",
 };
 
 pub(super) static RULES: &[Rule] = &[
@@ -139,7 +139,10 @@ fn resolution(bench: &Bench) -> Vec<Finding> {
     if resolution.torque().newton_metres() <= 0.0 {
         found(format!("the resolution is {resolution}, and must be above zero"))
     } else if resolution.torque() > tool.range.upper.torque() {
-        found(format!("the resolution {resolution} is larger than the tool's maximum of {}", tool.range.upper))
+        found(format!(
+            "the resolution {resolution} is larger than the tool's maximum of {}",
+            tool.range.upper
+        ))
     } else {
         vec![]
     }
@@ -154,7 +157,10 @@ fn resolution_missing(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &RESOLUTION_MISSING,
             Place::run("tool.resolution"),
-            format!("a tool of class {class} ({}) is read, and its resolution is not on record", class.words()),
+            format!(
+                "a tool of class {class} ({}) is read, and its resolution is not on record",
+                class.words()
+            ),
         )
         .given("nothing")
         .wanted("one step of the display, or the part of a division that can be read")
@@ -200,10 +206,14 @@ fn length(bench: &Bench) -> Vec<Finding> {
         return vec![];
     }
     vec![
-        Finding::new(&LENGTH, Place::run("tool.length"), format!("the lever is {length} long, and must be above zero"))
-            .given(length.to_string())
-            .wanted("more than 0 mm")
-            .remedy("measure from the middle of the grip to the axis of the drive"),
+        Finding::new(
+            &LENGTH,
+            Place::run("tool.length"),
+            format!("the lever is {length} long, and must be above zero"),
+        )
+        .given(length.to_string())
+        .wanted("more than 0 mm")
+        .remedy("measure from the middle of the grip to the axis of the drive"),
     ]
 }
 
@@ -223,7 +233,13 @@ fn class(bench: &Bench) -> Vec<Finding> {
         Finding::new(
             &CLASS,
             Place::run("tool.kind"),
-            format!("rulebook {} has no {} for class {} ({})", rulebook.name, list(&missing), tool.class, tool.class.words()),
+            format!(
+                "rulebook {} has no {} for class {} ({})",
+                rulebook.name,
+                list(&missing),
+                tool.class,
+                tool.class.words()
+            ),
         )
         .given(tool.class.code())
         .wanted("a class that the rulebook covers")
@@ -273,12 +289,18 @@ fn claim_idle(bench: &Bench) -> Vec<Finding> {
     let (claim, message, from) = match governing.idle_claim {
         Some(IdleClaim::Looser { claim }) => (
             claim,
-            format!("the claim of ±{claim} is looser than the ±{class} of class {}, so the class governs", tool.class),
+            format!(
+                "the claim of ±{claim} is looser than the ±{class} of class {}, so the class governs",
+                tool.class
+            ),
             &governing.class_from,
         ),
         Some(IdleClaim::NotAllowed { claim }) => (
             claim,
-            format!("the claim of ±{claim} has no effect: under rulebook {} the class governs with ±{class}", bench.rulebook.name),
+            format!(
+                "the claim of ±{claim} has no effect: under rulebook {} the class governs with ±{class}",
+                bench.rulebook.name
+            ),
             &bench.rulebook.claim_governs.from,
         ),
         None => return vec![],

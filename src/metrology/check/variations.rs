@@ -13,25 +13,25 @@ static MISSING: Check = Check {
     name: "variation-missing",
     severity: Severity::Gap,
     about: "Every variation that the budget asks was measured, or a type study has it.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 static POSITIONS: Check = Check {
     name: "variation-positions",
     severity: Severity::Gap,
     about: "Each variation was measured in as many sequences or positions as the rulebook asks, each with its name.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 static READINGS: Check = Check {
     name: "variation-readings",
     severity: Severity::Gap,
     about: "Each sequence or position of a variation has as many valid readings as the rulebook asks.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 static LOWEST: Check = Check {
     name: "variation-not-at-lowest-point",
     severity: Severity::Gap,
     about: "Each variation was measured at the lowest test point.",
-    source: "ISO 6789-2:2017, clause 6 (from memory)",
+    source: "ISO 6789-2:2017, 6.2 (from memory)",
 };
 
 pub(super) static RULES: &[Rule] = &[
@@ -112,7 +112,8 @@ fn missing(bench: &Bench) -> Vec<Finding> {
         .filter(|plan| study.and_then(|study| study.width(plan.variation)).is_none())
         .map(|plan| {
             let (word, what) = (series(plan.variation).word(), plan.variation.words());
-            let aside = study.map_or_else(String::new, |study| format!(", nor does study {} have it", study.id));
+            let aside =
+                study.map_or_else(String::new, |study| format!(", nor does study {} have it", study.id));
             Finding::new(
                 &MISSING,
                 Place::Whole(Document::Readings),
@@ -120,7 +121,9 @@ fn missing(bench: &Bench) -> Vec<Finding> {
             )
             .given(format!("no series {word}"))
             .wanted(wanted(plan))
-            .remedy(format!("measure the series {word} at the lowest point, or name a type study of the model that has it"))
+            .remedy(format!(
+                "measure the series {word} at the lowest point, or name a type study of the model that has it"
+            ))
             .clause(clause(&plan.from))
         })
         .collect()
@@ -208,7 +211,13 @@ fn lowest(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &LOWEST,
                 Place::row(first.row, "target"),
-                format!("{}, {}: measured at {}, and the lowest test point is {}", m.name(), rows(&off), first.target, lowest.target),
+                format!(
+                    "{}, {}: measured at {}, and the lowest test point is {}",
+                    m.name(),
+                    rows(&off),
+                    first.target,
+                    lowest.target
+                ),
             )
             .given(first.target.to_string())
             .wanted(torque(lowest.target.torque(), unit))

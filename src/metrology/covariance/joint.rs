@@ -39,7 +39,8 @@ impl<'a> Member<'a> {
             .iter()
             .map(|point| {
                 let (direction, torque) = (point.direction, point.target.torque());
-                let budget = point.uncertainty.as_ref().map(|u| &u.budget).filter(|budget| budget.is_complete());
+                let budget =
+                    point.uncertainty.as_ref().map(|u| &u.budget).filter(|budget| budget.is_complete());
                 let budget = budget.ok_or(CovarianceError::NoBudget { torque, direction })?;
                 let (reference, certificate) = (reference.id.as_str(), reference.certificate.as_str());
                 Ok(Member { run, reference, certificate, direction, torque, budget })
@@ -195,7 +196,9 @@ impl JointBudget {
 fn lesser(one: Freedom, other: Freedom) -> Freedom {
     match (one, other) {
         (Freedom::Finite(a), Freedom::Finite(b)) => Freedom::Finite(a.min(b)),
-        (Freedom::Finite(a), Freedom::Infinite) | (Freedom::Infinite, Freedom::Finite(a)) => Freedom::Finite(a),
+        (Freedom::Finite(a), Freedom::Infinite) | (Freedom::Infinite, Freedom::Finite(a)) => {
+            Freedom::Finite(a)
+        }
         (Freedom::Infinite, Freedom::Infinite) => Freedom::Infinite,
     }
 }

@@ -47,7 +47,10 @@ impl CovarianceMatrix {
     ///
     /// # Errors
     /// [`CovarianceError`] as for [`CovarianceMatrix::from_rows`].
-    pub fn correlated(standard: &[f64], coefficients: &[Vec<f64>]) -> Result<CovarianceMatrix, CovarianceError> {
+    pub fn correlated(
+        standard: &[f64],
+        coefficients: &[Vec<f64>],
+    ) -> Result<CovarianceMatrix, CovarianceError> {
         if coefficients.len() != standard.len() {
             return Err(CovarianceError::Length { given: coefficients.len(), wanted: standard.len() });
         }
@@ -60,8 +63,12 @@ impl CovarianceMatrix {
     }
 
     /// A matrix of this size whose entries a function knows; only one half is asked for.
-    pub(super) fn from_fn(size: usize, entry: impl Fn(usize, usize) -> f64) -> Result<CovarianceMatrix, CovarianceError> {
-        let entries = (0..size * size).map(|k| entry((k / size).min(k % size), (k / size).max(k % size))).collect();
+    pub(super) fn from_fn(
+        size: usize,
+        entry: impl Fn(usize, usize) -> f64,
+    ) -> Result<CovarianceMatrix, CovarianceError> {
+        let entries =
+            (0..size * size).map(|k| entry((k / size).min(k % size), (k / size).max(k % size))).collect();
         CovarianceMatrix::checked(size, entries)
     }
 
@@ -161,13 +168,18 @@ pub fn propagate(sensitivities: &[f64], inputs: &CovarianceMatrix) -> Result<f64
 ///
 /// # Errors
 /// [`CovarianceError`] when a row has not one sensitivity an input, or there is no row.
-pub fn propagate_all(sensitivities: &[Vec<f64>], inputs: &CovarianceMatrix) -> Result<CovarianceMatrix, CovarianceError> {
+pub fn propagate_all(
+    sensitivities: &[Vec<f64>],
+    inputs: &CovarianceMatrix,
+) -> Result<CovarianceMatrix, CovarianceError> {
     for row in sensitivities {
         inputs.same_length(row)?;
     }
-    CovarianceMatrix::from_fn(sensitivities.len(), |i, j| match (sensitivities.get(i), sensitivities.get(j)) {
-        (Some(a), Some(b)) if i == j => inputs.form(a, b).max(0.0),
-        (Some(a), Some(b)) => inputs.form(a, b),
-        _ => 0.0,
+    CovarianceMatrix::from_fn(sensitivities.len(), |i, j| {
+        match (sensitivities.get(i), sensitivities.get(j)) {
+            (Some(a), Some(b)) if i == j => inputs.form(a, b).max(0.0),
+            (Some(a), Some(b)) => inputs.form(a, b),
+            _ => 0.0,
+        }
     })
 }

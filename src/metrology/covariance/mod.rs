@@ -10,7 +10,7 @@ mod means;
 mod share;
 mod shift;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 use thiserror::Error;
 

@@ -35,7 +35,9 @@ fn reach(line: &BudgetLine) -> Reach {
         Influence::Temperature => Reach::Run,
         // Found at one point and carried to the others of the run. Another run, and the other
         // direction, put the tool, its drive and the hand on anew.
-        Influence::Reproducibility | Influence::Drive | Influence::Interface | Influence::LoadingPoint => Reach::Mounting,
+        Influence::Reproducibility | Influence::Drive | Influence::Interface | Influence::LoadingPoint => {
+            Reach::Mounting
+        }
         // Rounding differs from one indication to the next.
         Influence::ReferenceResolution | Influence::Resolution | Influence::Repeatability => Reach::Result,
     }

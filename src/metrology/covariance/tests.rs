@@ -1,15 +1,22 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+use chrono::NaiveDate;
 use proptest::prelude::*;
 
 use super::*;
 use crate::budget::{Budget, BudgetLine, Influence, Scope};
 use crate::coverage::Freedom;
-use crate::quantity::Percent;
+use crate::decision::Verdict;
+use crate::evaluate::{PointResult, PointUncertainty};
+use crate::quantity::{Percent, TorqueUnit};
+use crate::reading::Recorded;
+use crate::reference::Reference;
+use crate::rulebook::CoverageRule;
+use crate::tool::TorqueRange;
 
 /// Repeatability and resolution of the point, drive of the tool, calibration and drift of the
 /// reference; relative standard uncertainties in percent.
-fn budget(own: f64, resolution: f64, drive: f64, reference: f64, drift: f64) -> Budget {
+pub(crate) fn budget(own: f64, resolution: f64, drive: f64, reference: f64, drift: f64) -> Budget {
     let line = |influence, value, freedom, scope| {
         BudgetLine::normal(influence, Percent::new(value), 1.0, freedom, scope, "test")
     };
@@ -76,7 +83,8 @@ fn a_difference_of_points_is_six_times_better_known_than_its_parts_say() {
     let joint = JointBudget::new(&[member(0, "C1", 40.0, &low), member(0, "C1", 200.0, &high)]).unwrap();
     let alone = low.combine().standard.value().hypot(high.combine().standard.value());
     let difference = joint.difference(1, 0).unwrap();
-    let wanted = (0.03_f64.powi(2) + 2.0 * 0.02_f64.powi(2) + 0.02_f64.powi(2) + 2.0 * 0.01_f64.powi(2)).sqrt();
+    let wanted =
+        (0.03_f64.powi(2) + 2.0 * 0.02_f64.powi(2) + 0.02_f64.powi(2) + 2.0 * 0.01_f64.powi(2)).sqrt();
     assert!((percent(&difference) - wanted).abs() < 1e-12);
     assert!(alone / percent(&difference) > 6.0, "{alone} {difference:?}");
     // What cancels has no share, and its infinite degrees of freedom no weight.
@@ -116,11 +124,86 @@ fn before_and_after_share_the_reference_and_not_the_mounting() {
 
 #[test]
 fn two_lines_of_one_influence_are_two_errors() {
-    let twice = Budget { lines: [budget(0.0, 0.0, 0.0, 0.3, 0.0).lines, budget(0.0, 0.0, 0.0, 0.4, 0.0).lines].concat(), missing: vec![] };
+    let twice = Budget {
+        lines: [budget(0.0, 0.0, 0.0, 0.3, 0.0).lines, budget(0.0, 0.0, 0.0, 0.4, 0.0).lines].concat(),
+        missing: vec![],
+    };
     let joint = JointBudget::new(&[member(0, "C1", 40.0, &twice), member(0, "C1", 80.0, &twice)]).unwrap();
     assert!((joint.covariance().unwrap().standard_uncertainty(0).unwrap() - 0.5).abs() < 1e-12);
     assert!((joint.covariance().unwrap().correlation(0, 1).unwrap() - 1.0).abs() < 1e-12);
     assert_eq!(percent(&joint.difference(0, 1).unwrap()), 0.0);
+}
+
+pub(crate) fn point(digits: &str, deviation: f64, budget: Option<Budget>) -> PointResult {
+    let uncertainty = budget.map(|budget| {
+        let combined = budget.combine();
+        let expanded = combined.expand(95.45, CoverageRule::Fixed(2.0)).unwrap();
+        PointUncertainty { budget, combined, expanded, interval: Percent::ZERO }
+    });
+    let target = Recorded::new(digits, TorqueUnit::NewtonMetre).unwrap();
+    PointResult {
+        direction: Direction::Clockwise,
+        target,
+        readings: vec![],
+        voided: vec![],
+        mean_reference: target.torque(),
+        mean_deviation: Percent::new(deviation),
+        standard_deviation: None,
+        spread: Percent::ZERO,
+        uncertainty,
+        limit: Percent::new(4.0),
+        guard_band: None,
+        zone: None,
+        verdict: Verdict::NotJudged,
+        conformity_probability: None,
+    }
+}
+
+pub(crate) fn reference(certificate: &str) -> Reference {
+    let day = NaiveDate::from_ymd_opt(2026, 1, 15).unwrap();
+    let step = Recorded::new("0.01", TorqueUnit::NewtonMetre).unwrap();
+    Reference {
+        id: "RT-1".to_owned(),
+        description: "transducer".to_owned(),
+        serial: "1".to_owned(),
+        certificate: certificate.to_owned(),
+        calibrated_by: "a laboratory".to_owned(),
+        traceability: None,
+        calibrated_on: day,
+        due: day,
+        range: TorqueRange { lower: step, upper: step },
+        resolution: step,
+        resolution_included: true,
+        curves: vec![],
+        drift_per_year: None,
+        interpolation: None,
+        temperature: None,
+    }
+}
+
+#[test]
+fn shifts_pair_the_points_of_two_runs() {
+    let budget = || Some(budget(0.03, 0.02, 0.04, 0.25, 0.15));
+    let found = [point("40", -3.0, budget()), point("120", -2.0, budget())];
+    let left = [point("120.0", 0.1, budget()), point("200", 0.2, budget())];
+    let shifts = shifts((&reference("C1"), &found), (&reference("C1"), &left)).unwrap();
+    let [shift] = shifts.as_slice() else { panic!("one point is in both runs: {shifts:?}") };
+    assert!((shift.change.value() - 2.1).abs() < 1e-12);
+    let own = (0.03_f64.powi(2) + 2.0 * 0.02_f64.powi(2) + 0.04_f64.powi(2)).sqrt();
+    assert!((percent(&shift.uncertainty) - own * 2.0_f64.sqrt()).abs() < 1e-12);
+}
+
+#[test]
+fn a_point_without_a_complete_budget_has_no_covariance() {
+    let error = |points: &[PointResult]| Member::of_run(0, &reference("C1"), points).unwrap_err();
+    let refused = CovarianceError::NoBudget {
+        torque: Torque::from_newton_metres(40.0),
+        direction: Direction::Clockwise,
+    };
+    assert_eq!(error(&[point("40", 0.0, None)]), refused);
+    let missing = Budget { lines: vec![], missing: vec![Influence::Drive] };
+    assert_eq!(error(&[point("40", 0.0, Some(missing))]), refused);
+    assert_eq!(refused.to_string(), "the point at 40 N·m clockwise has no complete budget");
 }
 
 #[test]

@@ -20,16 +20,20 @@ impl Choice {
     }
 }
 
-/// The lowest degree whose χ² test does not reject it at a level of significance (5 % is 0.05). A
+/// The lowest degree whose χ² test does not reject it at a level of significance in percent. A
 /// degree that leaves no degree of freedom goes through every point, says nothing that can be
 /// tested, and is not chosen.
 ///
 /// # Errors
-/// [`CurveError`] for a level outside 0 to 1, fewer than three different torques, or points that
+/// [`CurveError`] for a level outside 0 % to 100 %, fewer than three different torques, or points that
 /// make no fit.
-pub fn choose(points: &[CurvePoint], covariance: &CovarianceMatrix, significance: f64) -> Result<Choice, CurveError> {
-    if !(significance > 0.0 && significance < 1.0) {
-        return Err(CurveError::Significance { given: significance });
+pub fn choose(
+    points: &[CurvePoint],
+    covariance: &CovarianceMatrix,
+    level_percent: f64,
+) -> Result<Choice, CurveError> {
+    if !(level_percent > 0.0 && level_percent < 100.0) {
+        return Err(CurveError::Significance { percent: level_percent });
     }
     let mut tried = Vec::new();
     for degree in Degree::ALL {
@@ -41,7 +45,7 @@ pub fn choose(points: &[CurvePoint], covariance: &CovarianceMatrix, significance
         };
         let Some(test) = fit.lack_of_fit() else { break };
         tried.push(fit);
-        if test.p_value >= significance {
+        if 100.0 * test.p_value >= level_percent {
             return Ok(Choice { tried, adequate: true });
         }
     }

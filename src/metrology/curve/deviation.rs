@@ -1,8 +1,8 @@
 //! The deviation curve of a run.
 
-use super::{CurveError, CurvePoint, Degree, Fit, choose};
-use crate::coverage::{Freedom, coverage_factor};
+use super::{Choice, CurveError, CurvePoint, Degree, Fit, choose};
 use crate::covariance::{JointBudget, Member};
+use crate::coverage::{Freedom, coverage_factor};
 use crate::evaluate::PointResult;
 use crate::quantity::{Percent, Torque};
 use crate::reading::Direction;
@@ -14,6 +14,15 @@ use crate::reference::Reference;
 pub struct DeviationCurve {
     fit: Fit,
     joint: JointBudget,
+}
+
+/// What came of the choice of a curve for a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunCurve {
+    /// the degrees that were tried, with their tests
+    pub choice: Choice,
+    /// the curve; `None` where no degree that can be tested describes the points
+    pub curve: Option<DeviationCurve>,
 }
 
 /// The curve at a torque.
@@ -38,14 +47,18 @@ impl DeviationCurve {
     ///
     /// # Errors
     /// [`CurveError`] when the points make no fit.
-    pub fn new(points: &[CurvePoint], joint: JointBudget, degree: Degree) -> Result<DeviationCurve, CurveError> {
+    pub fn new(
+        points: &[CurvePoint],
+        joint: JointBudget,
+        degree: Degree,
+    ) -> Result<DeviationCurve, CurveError> {
         let fit = Fit::generalised(points, &joint.covariance()?, degree)?;
         Ok(DeviationCurve { fit, joint })
     }
 
     /// The curve of the lowest degree that the points of a run in one direction do not contradict at
-    /// a level of significance; `None` where no degree that can be tested describes them. The
-    /// abscissa is the test point, which is what the user of the tool sets or reads.
+    /// a level of significance in percent. The abscissa is the test point, which is what the user of
+    /// the tool sets or reads.
     ///
     /// # Errors
     /// [`CurveError`] for a point without a complete budget, or points that make no fit.
@@ -53,16 +66,18 @@ impl DeviationCurve {
         reference: &Reference,
         points: &[PointResult],
         direction: Direction,
-        significance: f64,
-    ) -> Result<Option<DeviationCurve>, CurveError> {
-        let of_direction: Vec<PointResult> = points.iter().filter(|p| p.direction == direction).cloned().collect();
+        level_percent: f64,
+    ) -> Result<RunCurve, CurveError> {
+        let of_direction: Vec<PointResult> =
+            points.iter().filter(|p| p.direction == direction).cloned().collect();
         let joint = JointBudget::new(&Member::of_run(0, reference, &of_direction)?)?;
         let points: Vec<CurvePoint> = of_direction
             .iter()
             .map(|p| CurvePoint { x: p.target.torque().newton_metres(), y: p.mean_deviation.value() })
             .collect();
-        let choice = choose(&points, &joint.covariance()?, significance)?;
-        Ok(choice.fit().cloned().map(|fit| DeviationCurve { fit, joint }))
+        let choice = choose(&points, &joint.covariance()?, level_percent)?;
+        let curve = choice.fit().cloned().map(|fit| DeviationCurve { fit, joint });
+        Ok(RunCurve { choice, curve })
     }
 
     /// The polynomial.

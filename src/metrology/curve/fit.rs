@@ -2,10 +2,10 @@
 
 use statrs::function::gamma::checked_gamma_ur;
 
-use super::CurveError;
 use super::linear::{Lower, Qr, dot};
-use crate::coverage::{CoverageError, Freedom, coverage_factor};
+use super::{CurveError, Degree};
 use crate::covariance::CovarianceMatrix;
+use crate::coverage::{CoverageError, Freedom, coverage_factor};
 
 /// A point of a curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,42 +14,6 @@ pub struct CurvePoint {
     pub x: f64,
     /// the ordinate: a deviation
     pub y: f64,
-}
-
-/// The degree of a polynomial.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Degree {
-    /// a straight line
-    Line,
-    /// a parabola
-    Quadratic,
-    /// a polynomial of the third degree
-    Cubic,
-}
-
-impl Degree {
-    /// Every degree, rising.
-    pub const ALL: [Degree; 3] = [Degree::Line, Degree::Quadratic, Degree::Cubic];
-
-    /// How many parameters it has.
-    #[must_use]
-    pub const fn parameters(self) -> usize {
-        match self {
-            Degree::Line => 2,
-            Degree::Quadratic => 3,
-            Degree::Cubic => 4,
-        }
-    }
-
-    /// In words.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Degree::Line => "straight line",
-            Degree::Quadratic => "parabola",
-            Degree::Cubic => "polynomial of the third degree",
-        }
-    }
 }
 
 /// A polynomial with the uncertainty of its parameters.
@@ -115,12 +79,17 @@ impl Fit {
     /// # Errors
     /// [`CurveError`] for too few different abscissas, numbers that are not finite, or a covariance
     /// that is not positive definite.
-    pub fn generalised(points: &[CurvePoint], covariance: &CovarianceMatrix, degree: Degree) -> Result<Fit, CurveError> {
+    pub fn generalised(
+        points: &[CurvePoint],
+        covariance: &CovarianceMatrix,
+        degree: Degree,
+    ) -> Result<Fit, CurveError> {
         check(points, degree.parameters())?;
         if covariance.size() != points.len() {
             return Err(CurveError::Size { points: points.len(), covariances: covariance.size() });
         }
-        let lower = Lower::cholesky(covariance).map_err(|i| CurveError::NotPositiveDefinite { index: i + 1 })?;
+        let lower =
+            Lower::cholesky(covariance).map_err(|i| CurveError::NotPositiveDefinite { index: i + 1 })?;
         Ok(Fit::solve(points, Some(lower), degree))
     }
 
@@ -150,7 +119,7 @@ impl Fit {
             None => column,
         };
         let scaled_powers: Vec<Vec<f64>> =
-            points.iter().map(|point| powers((point.x - centre) / half_width, degree)).collect();
+            points.iter().map(|point| degree.powers((point.x - centre) / half_width)).collect();
         let columns = (0..degree.parameters())
             .map(|k| whiten(scaled_powers.iter().filter_map(|row| row.get(k).copied()).collect()))
             .collect();
@@ -212,7 +181,7 @@ impl Fit {
     #[must_use]
     pub fn at(&self, x: f64) -> FittedValue {
         let t = (x - self.centre) / self.half_width;
-        let row = powers(t, self.degree);
+        let row = self.degree.powers(t);
         let g = self.factor.r_transposed.solve(&row);
         FittedValue {
             value: dot(&row, &self.scaled),
@@ -226,7 +195,7 @@ impl Fit {
     /// tell which errors the value has and how many degrees of freedom.
     #[must_use]
     pub fn weights(&self, x: f64) -> Vec<f64> {
-        let row = powers((x - self.centre) / self.half_width, self.degree);
+        let row = self.degree.powers((x - self.centre) / self.half_width);
         let g = self.factor.expand(&self.factor.r_transposed.solve(&row));
         match &self.whitening {
             Some(lower) => lower.solve_transposed(&g),
@@ -241,14 +210,7 @@ impl Fit {
     /// [`CurveError::Covariance`] when the origin is so far away that they are not finite.
     pub fn parameters_about(&self, origin: f64) -> Result<(Vec<f64>, CovarianceMatrix), CurveError> {
         let offset = (origin - self.centre) / self.half_width;
-        let rows: Vec<Vec<f64>> = (0..self.degree.parameters())
-            .map(|j| {
-                let scale = self.half_width.powi(small(j));
-                (0..self.degree.parameters())
-                    .map(|k| if k < j { 0.0 } else { binomial(k, j) * offset.powi(small(k - j)) / scale })
-                    .collect()
-            })
-            .collect();
+        let rows = self.degree.shifted(offset, self.half_width);
         let parameters = rows.iter().map(|row| dot(row, &self.scaled)).collect();
         let halves: Vec<Vec<f64>> = rows.iter().map(|row| self.factor.r_transposed.solve(row)).collect();
         let variance = self.sigma * self.sigma;
@@ -258,21 +220,10 @@ impl Fit {
     }
 }
 
-fn powers(t: f64, degree: Degree) -> Vec<f64> {
-    (0..degree.parameters()).map(|k| t.powi(small(k))).collect()
-}
-
-/// An exponent of at most three.
-fn small(k: usize) -> i32 {
-    i32::try_from(k).unwrap_or(i32::MAX)
-}
-
-fn binomial(n: usize, k: usize) -> f64 {
-    (0..k).map(|i| (n - i) as f64 / (i + 1) as f64).product()
-}
-
 fn span(points: &[CurvePoint]) -> (f64, f64) {
-    points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, greatest), p| (least.min(p.x), greatest.max(p.x)))
+    points
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, greatest), p| (least.min(p.x), greatest.max(p.x)))
 }
 
 fn check(points: &[CurvePoint], wanted: usize) -> Result<(), CurveError> {

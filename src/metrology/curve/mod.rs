@@ -9,6 +9,7 @@
 //! Soc. Edinburgh 55 (1935) 42-48 for the estimator.
 
 mod choice;
+mod degree;
 mod deviation;
 mod fit;
 mod linear;
@@ -18,11 +19,12 @@ mod tests;
 use thiserror::Error;
 
 pub use choice::{Choice, choose};
-pub use deviation::{Band, DeviationCurve};
-pub use fit::{CurvePoint, Degree, Fit, FittedValue, LackOfFit};
+pub use degree::Degree;
+pub use deviation::{Band, DeviationCurve, RunCurve};
+pub use fit::{CurvePoint, Fit, FittedValue, LackOfFit};
 
-use crate::coverage::CoverageError;
 use crate::covariance::CovarianceError;
+use crate::coverage::CoverageError;
 
 /// Why there is no curve.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
@@ -56,11 +58,11 @@ pub enum CurveError {
         /// its place, from 1
         index: usize,
     },
-    /// A level of significance lies between 0 and 1.
-    #[error("a level of significance lies between 0 and 1, not at {given}")]
+    /// A level of significance is more than nothing and less than certainty.
+    #[error("a level of significance lies between 0 % and 100 %, not at {percent} %")]
     Significance {
-        /// what was given
-        given: f64,
+        /// what was given, %
+        percent: f64,
     },
     /// The joint budget has no covariance.
     #[error(transparent)]

@@ -65,7 +65,8 @@ pub(super) fn budget(
 fn reference_lines(context: &Context, at: &PointAt, curve_at: &Interpolated, budget: &mut Budget) {
     let reference = context.reference;
     let certificate = format!("certificate {}", reference.certificate);
-    let common = |influence, half_width, source| BudgetLine::rectangular(influence, half_width, Scope::Common, source);
+    let common =
+        |influence, half_width, source| BudgetLine::rectangular(influence, half_width, Scope::Common, source);
     budget.lines.push(BudgetLine::normal(
         Influence::Reference,
         Percent::new(2.0 * at.relative(curve_at.standard_uncertainty).value()),
@@ -161,7 +162,8 @@ fn variation_line(
         return;
     }
     let study = context.run.study.as_ref().filter(|study| {
-        plan.study_tools_min.as_ref().is_some_and(|least| study.tools >= least.value)
+        study.is_of(&context.run.tool)
+            && plan.study_tools_min.as_ref().is_some_and(|least| study.tools >= least.value)
     });
     match study.and_then(|study| study.width(variation).map(|width| (study, width))) {
         Some((study, width)) => budget.lines.push(BudgetLine::rectangular(

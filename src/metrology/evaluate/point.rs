@@ -4,7 +4,6 @@ use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult
 use crate::decision::{DecisionRule, Verdict, Zone, conformity_probability, zone};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
-use crate::rulebook::{Denominator, DeviationSign};
 use crate::statistics::Sample;
 
 /// The reference torque of a reading: what the reference showed, corrected by its calibration.
@@ -17,26 +16,6 @@ pub(super) fn corrected(context: &Context, reading: &Reading) -> Result<Torque, 
         .map_err(|error| EvaluateError::Reference { row: reading.row, error })
 }
 
-/// Relative deviation as the rulebook defines it.
-fn deviation(context: &Context, reading: &Reading, reference: Torque) -> Result<Percent, EvaluateError> {
-    let definition = &context.rulebook.deviation.value;
-    let tool = reading.indicated.torque();
-    let difference = match definition.sign {
-        DeviationSign::ToolMinusReference => tool - reference,
-        DeviationSign::ReferenceMinusTool => reference - tool,
-    };
-    let whole = match definition.denominator {
-        Denominator::Reference => reference,
-        Denominator::Tool => tool,
-    };
-    let percent = difference.percent_of(whole);
-    if whole.newton_metres() > 0.0 && percent.value().is_finite() {
-        Ok(percent)
-    } else {
-        Err(EvaluateError::NoTorque { row: reading.row })
-    }
-}
-
 pub(super) fn evaluate_point(
     context: &Context,
     direction: Direction,
@@ -47,7 +26,9 @@ pub(super) fn evaluate_point(
         .run
         .readings
         .iter()
-        .filter(|r| r.series == Series::Points && r.direction == direction && r.target.torque().same_as(target))
+        .filter(|r| {
+            r.series == Series::Points && r.direction == direction && r.target.torque().same_as(target)
+        })
         .collect();
     // A reading that was struck out does not name the point either, as long as another one counts.
     let naming = at_point.iter().find(|r| r.is_valid()).or(at_point.first());
@@ -55,7 +36,12 @@ pub(super) fn evaluate_point(
     let mut readings = Vec::new();
     for reading in at_point.iter().filter(|r| r.is_valid()) {
         let reference = corrected(context, reading)?;
-        let deviation = deviation(context, reading, reference)?;
+        let deviation = context
+            .rulebook
+            .deviation
+            .value
+            .relative(reading.indicated.torque(), reference)
+            .ok_or(EvaluateError::NoTorque { row: reading.row })?;
         readings.push(ReadingResult {
             row: reading.row,
             indicated: reading.indicated,

@@ -84,7 +84,9 @@ pub struct AdaptiveResult {
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum AdaptiveError {
     /// No variance, hence no u(y) to be stable: a fixed number of trials still gives intervals.
-    #[error("an input has no variance (t with two degrees of freedom or fewer), so that u(y) cannot become stable")]
+    #[error(
+        "an input has no variance (t with two degrees of freedom or fewer), so that u(y) cannot become stable"
+    )]
     NoVariance,
     /// Two batches are the least.
     #[error("{most} trials are too few: {needed} are two batches")]
@@ -137,7 +139,8 @@ impl Averages {
     /// 2 s with s² = Σ (y⁽ʳ⁾ − y)²/(h(h − 1)) (7.9.4, steps g and h).
     fn stability(&self) -> Stability {
         let h = self.batches as f64;
-        let [estimate, standard, low, high] = self.squares.map(|squares| 2.0 * (squares / (h * (h - 1.0))).sqrt());
+        let [estimate, standard, low, high] =
+            self.squares.map(|squares| 2.0 * (squares / (h * (h - 1.0))).sqrt());
         Stability { estimate, standard, low, high }
     }
 }
@@ -158,7 +161,11 @@ fn batch_size(percent: f64) -> Result<usize, AdaptiveError> {
 /// # Errors
 /// [`AdaptiveError`] when the model, the probability or the limits allow no result. To run out of
 /// trials is an [`Outcome`], not an error.
-pub fn adaptive<M: Model + ?Sized>(model: &M, wanted: Adaptive, run: Run) -> Result<AdaptiveResult, AdaptiveError> {
+pub fn adaptive<M: Model + ?Sized>(
+    model: &M,
+    wanted: Adaptive,
+    run: Run,
+) -> Result<AdaptiveResult, AdaptiveError> {
     let size = batch_size(wanted.percent)?;
     let most = wanted.most_trials / size;
     if most < 2 {
@@ -180,7 +187,8 @@ pub fn adaptive<M: Model + ?Sized>(model: &M, wanted: Adaptive, run: Run) -> Res
         let work = values[fresh..].chunks_mut(size).map(|batch| (streams.next(), batch)).collect();
         let drawn = each(work, run.threads, |(stream, batch)| {
             let moments = draw(model, stream, batch);
-            let interval = coverage(batch, wanted.percent, NonZeroUsize::MIN).map(|c| c.interval(wanted.kind));
+            let interval =
+                coverage(batch, wanted.percent, NonZeroUsize::MIN).map(|c| c.interval(wanted.kind));
             (moments, interval)
         });
         for (moments, interval) in drawn {
@@ -189,11 +197,13 @@ pub fn adaptive<M: Model + ?Sized>(model: &M, wanted: Adaptive, run: Run) -> Res
                 Simulation::new(values.clone(), moments, model.exist())?;
             }
             let interval = interval?;
-            averages.take(moments, [moments.mean(), moments.standard_deviation(), interval.low, interval.high]);
+            averages
+                .take(moments, [moments.mean(), moments.standard_deviation(), interval.low, interval.high]);
             if averages.batches < 2 {
                 continue;
             }
-            let tolerance = wanted.share * numerical_tolerance(averages.moments.standard_deviation(), wanted.figures)?;
+            let tolerance =
+                wanted.share * numerical_tolerance(averages.moments.standard_deviation(), wanted.figures)?;
             let stability = averages.stability();
             let stable = stability.worst() <= tolerance;
             if stable || averages.batches == most {
@@ -201,9 +211,17 @@ pub fn adaptive<M: Model + ?Sized>(model: &M, wanted: Adaptive, run: Run) -> Res
                 let simulation = Simulation::new(values, averages.moments, model.exist())?;
                 let coverage = simulation.coverage(wanted.percent, run.threads)?;
                 let outcome = if stable { Outcome::Stable } else { Outcome::OutOfTrials };
-                return Ok(AdaptiveResult { simulation, coverage, batches: averages.batches, tolerance, stability, outcome });
+                return Ok(AdaptiveResult {
+                    simulation,
+                    coverage,
+                    batches: averages.batches,
+                    tolerance,
+                    stability,
+                    outcome,
+                });
             }
-            ahead = next_batches(averages.batches, stability.worst() / tolerance).min(most - averages.batches);
+            ahead =
+                next_batches(averages.batches, stability.worst() / tolerance).min(most - averages.batches);
         }
     }
 }

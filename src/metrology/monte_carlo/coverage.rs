@@ -96,7 +96,9 @@ pub(super) fn coverage(values: &[f64], percent: f64, threads: NonZeroUsize) -> R
     // r = (M − q)/2, or the integer part of (M − q + 1)/2 (7.7.2).
     let symmetric = intervals().nth(outside.div_ceil(2).saturating_sub(1)).ok_or(wrong)?;
     // The first of equally short ones (7.7.4).
-    let shortest = intervals().reduce(|best, next| if next.length() < best.length() { next } else { best }).ok_or(wrong)?;
+    let shortest = intervals()
+        .reduce(|best, next| if next.length() < best.length() { next } else { best })
+        .ok_or(wrong)?;
     Ok(Coverage { percent, symmetric, shortest })
 }
 

@@ -1,6 +1,6 @@
 //! The distributions that an input may have (JCGM 101, 6.4), each built from what is known of it.
 
-use rand_distr::StudentT;
+use rand_distr::Gamma;
 use thiserror::Error;
 
 use super::moments::Exist;
@@ -63,12 +63,19 @@ pub enum DistributionError {
     },
 }
 
+/// The degrees of freedom that have a sampler of their own.
+const FIVE_READINGS: f64 = 4.0;
+
 fn finite(parameter: &'static str, value: f64) -> Result<f64, DistributionError> {
     if value.is_finite() { Ok(value) } else { Err(DistributionError::NotFinite { parameter, value }) }
 }
 
 fn width(parameter: &'static str, value: f64) -> Result<f64, DistributionError> {
-    if finite(parameter, value)? < 0.0 { Err(DistributionError::Negative { parameter, value }) } else { Ok(value) }
+    if finite(parameter, value)? < 0.0 {
+        Err(DistributionError::Negative { parameter, value })
+    } else {
+        Ok(value)
+    }
 }
 
 impl Distribution {
@@ -94,11 +101,17 @@ impl Distribution {
     /// freedom that are not above zero.
     pub fn student_t(location: f64, scale: f64, freedom: f64) -> Result<Distribution, DistributionError> {
         let wrong = DistributionError::Freedom { freedom };
-        let sampler = if freedom.is_finite() { StudentT::new(freedom).map_err(|_| wrong)? } else { return Err(wrong) };
+        // χ²/ν is gamma with shape ν/2 and scale 2/ν.
+        let (shape, scale_of_chi) = (0.5 * freedom, 2.0 / freedom);
+        if !(shape.is_finite() && scale_of_chi.is_finite()) {
+            return Err(wrong);
+        }
+        let chi = Gamma::new(shape, scale_of_chi).map_err(|_| wrong)?;
+        let usual = (freedom - FIVE_READINGS).abs() < f64::EPSILON;
         Ok(Distribution {
             centre: finite("location", location)?,
             spread: width("scale", scale)?,
-            shape: Shape::StudentT { freedom, sampler },
+            shape: if usual { Shape::StudentT4 } else { Shape::StudentT { freedom, chi } },
         })
     }
 
@@ -144,7 +157,11 @@ impl Distribution {
     /// # Errors
     /// [`DistributionError`] for limits that are not finite or the wrong way round, or an
     /// inexactness below zero or above half the distance between the limits.
-    pub fn inexact_rectangular(low: f64, high: f64, inexactness: f64) -> Result<Distribution, DistributionError> {
+    pub fn inexact_rectangular(
+        low: f64,
+        high: f64,
+        inexactness: f64,
+    ) -> Result<Distribution, DistributionError> {
         let inexactness = width("inexactness", inexactness)?;
         let plain = Distribution::between(low, high, Shape::Rectangular)?;
         let half_width = plain.spread;

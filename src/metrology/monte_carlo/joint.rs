@@ -39,7 +39,9 @@ pub enum JointError {
         column: usize,
     },
     /// No real quantities vary like that.
-    #[error("the covariances contradict each other at input {row}: a correlation beyond ±1, or three that cannot be together")]
+    #[error(
+        "the covariances contradict each other at input {row}: a correlation beyond ±1, or three that cannot be together"
+    )]
     NotPositive {
         /// where the factorisation fails, from 1
         row: usize,

@@ -6,10 +6,13 @@
 //! and [`validate`] judges the interval of the GUM by them (clause 8).
 //!
 //! The seed is an input and the number of threads changes no bit. Trials are drawn in blocks of a
-//! fixed size, each from a stream of its own, and sums are merged in the order of the blocks. The
-//! samplers use + − × ÷ and square roots, which are the same on every machine; a logarithm or an
-//! exponential of the machine's library only decides about one in a hundred normal and t draws,
-//! and makes the value of one in four thousand.
+//! fixed size, each from a stream of its own, and sums are merged in the order of the blocks.
+//!
+//! Values are made by + − × ÷ and square roots, which are the same on every machine. A logarithm or
+//! an exponential of the machine's library comes in at few places: one normal draw in a hundred is
+//! kept or rejected by it, one in four thousand made by it, and one t draw in ten kept or rejected
+//! by it (none with four degrees of freedom). Two machines whose libraries differ in the last bit
+//! may therefore differ in a trial, and hardly ever do.
 
 mod adaptive;
 mod coverage;
@@ -22,6 +25,8 @@ mod shape;
 mod simulation;
 mod stream;
 mod tails;
+#[cfg(test)]
+mod tests;
 mod tolerance;
 mod workers;
 

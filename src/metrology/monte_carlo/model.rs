@@ -36,7 +36,9 @@ impl LinearModel {
     /// From a constant and independent inputs.
     #[must_use]
     pub fn new(offset: f64, inputs: &[Input]) -> LinearModel {
-        inputs.iter().fold(LinearModel { constant: offset, terms: Vec::new() }, |model, input| model.and(*input))
+        inputs
+            .iter()
+            .fold(LinearModel { constant: offset, terms: Vec::new() }, |model, input| model.and(*input))
     }
 
     /// With one input more.

@@ -35,6 +35,8 @@ fn distribution(line: &BudgetLine) -> Result<Distribution, DistributionError> {
             Distribution::rectangular(-half_width, half_width)
         }
         (budget::Distribution::Normal, Freedom::Infinite) => Distribution::normal(0.0, standard),
-        (budget::Distribution::Normal, Freedom::Finite(freedom)) => Distribution::student_t(0.0, standard, freedom),
+        (budget::Distribution::Normal, Freedom::Finite(freedom)) => {
+            Distribution::student_t(0.0, standard, freedom)
+        }
     }
 }

@@ -59,7 +59,11 @@ pub(super) fn draw<M: Model + ?Sized>(model: &M, mut stream: Stream, values: &mu
 ///
 /// # Errors
 /// [`SimulationError`] for no trials, or when the model gives a value that is not finite.
-pub fn simulate<M: Model + ?Sized>(model: &M, trials: usize, run: Run) -> Result<Simulation, SimulationError> {
+pub fn simulate<M: Model + ?Sized>(
+    model: &M,
+    trials: usize,
+    run: Run,
+) -> Result<Simulation, SimulationError> {
     let mut values = vec![0.0; trials];
     let mut streams = Streams::of_seed(run.seed);
     let blocks = values.chunks_mut(BLOCK).map(|block| (streams.next(), block)).collect();
@@ -69,13 +73,19 @@ pub fn simulate<M: Model + ?Sized>(model: &M, trials: usize, run: Run) -> Result
 }
 
 impl Simulation {
-    pub(super) fn new(values: Vec<f64>, moments: Moments, exist: Exist) -> Result<Simulation, SimulationError> {
+    pub(super) fn new(
+        values: Vec<f64>,
+        moments: Moments,
+        exist: Exist,
+    ) -> Result<Simulation, SimulationError> {
         if values.is_empty() {
             return Err(SimulationError::NoTrials);
         }
         if !moments.is_finite() {
             let trial = values.iter().position(|v| !v.is_finite());
-            return Err(trial.map_or(SimulationError::TooLarge, |i| SimulationError::NotFinite { trial: i + 1 }));
+            return Err(
+                trial.map_or(SimulationError::TooLarge, |i| SimulationError::NotFinite { trial: i + 1 })
+            );
         }
         Ok(Simulation { values, moments, exist })
     }

@@ -103,7 +103,8 @@ mod tests {
     fn a_guess_that_misleads_costs_time_and_nothing_else() {
         // Every sampled value is in the middle, or all are equal, or they come sorted.
         let step = 200_000_usize.div_ceil(SAMPLE);
-        let spiky: Vec<f64> = (0..200_000).map(|i| if i % step == 0 { 0.5 } else { (i % 7) as f64 }).collect();
+        let spiky: Vec<f64> =
+            (0..200_000).map(|i| if i % step == 0 { 0.5 } else { (i % 7) as f64 }).collect();
         check(&spiky, 9_100);
         check(&vec![1.0; 50_000], 2_000);
         check(&(0..50_000).map(f64::from).collect::<Vec<_>>(), 2_275);

@@ -35,7 +35,8 @@ pub fn numerical_tolerance(standard: f64, figures: Figures) -> Result<f64, Toler
     };
     // Text knows the decimal exponent after rounding exactly; a logarithm does not.
     let text = format!("{standard:.behind_the_point$e}");
-    let exponent = text.split_once('e').and_then(|(_, exponent)| exponent.parse::<i32>().ok()).ok_or(wrong)?;
+    let exponent =
+        text.split_once('e').and_then(|(_, exponent)| exponent.parse::<i32>().ok()).ok_or(wrong)?;
     let last = if behind_the_point == 0 { exponent } else { exponent - 1 };
     format!("5e{}", last - 1).parse().map_err(|_| wrong)
 }

@@ -43,7 +43,7 @@ const REACH: f64 = 8.5;
 const PANEL: f64 = 4.25;
 
 /// Global consumer's and producer's risk of a rule under a prior, with a normal measurement of
-/// standard uncertainty u (JCGM 106:2012, 9.5.3):
+/// standard uncertainty u (JCGM 106:2012, 9.5):
 ///
 /// R_C = ∫ outside the tolerance g₀(η) ∫ inside the acceptance limits h(η_m | η) dη_m dη, and
 /// R_P = ∫ inside the tolerance g₀(η) ∫ outside the acceptance limits h(η_m | η) dη_m dη.
@@ -76,7 +76,9 @@ pub fn global_risk(
 /// The consumer's risk alone, for a search that needs nothing else. The arguments are checked.
 pub(super) fn consumer_risk(prior: &Prior, u: f64, tolerance: &Limits, acceptance: &Acceptance) -> f64 {
     match acceptance {
-        Acceptance::Within(acceptance) => Rule { prior: *prior, u, acceptance: *acceptance }.consumer(tolerance),
+        Acceptance::Within(acceptance) => {
+            Rule { prior: *prior, u, acceptance: *acceptance }.consumer(tolerance)
+        }
         Acceptance::Nothing => 0.0,
     }
 }
@@ -91,7 +93,7 @@ impl Rule {
     /// Outside the tolerance, as far as anything is accepted.
     fn consumer(&self, tolerance: &Limits) -> f64 {
         let (from, to) = self.prior.support(REACH);
-        let accepted = |at: f64| self.prior.density(at) * normal::inside(at, self.u, &self.acceptance);
+        let accepted = |at: f64, near: &Limits| self.prior.density(at) * normal::inside(at, self.u, near);
         let margin = REACH * self.u;
         let least = self.acceptance.lower().map_or(from, |lower| from.max(lower - margin));
         let most = self.acceptance.upper().map_or(to, |upper| to.min(upper + margin));
@@ -105,7 +107,7 @@ impl Rule {
         let (from, to) = self.prior.support(REACH);
         let from = tolerance.lower().map_or(from, |lower| from.max(lower));
         let to = tolerance.upper().map_or(to, |upper| to.min(upper));
-        let rejected = |at: f64| self.prior.density(at) * normal::outside(at, self.u, &self.acceptance);
+        let rejected = |at: f64, near: &Limits| self.prior.density(at) * normal::outside(at, self.u, near);
         let margin = REACH * self.u;
         // Between these two everything is accepted; where the limits are near, they cross.
         let low = self.acceptance.lower().map_or(from, |lower| lower + margin);
@@ -118,19 +120,14 @@ impl Rule {
     }
 
     /// Integrates from here to there, in short panels near the acceptance limits and in long ones
-    /// away from them, where only the prior changes.
-    fn split(&self, from: f64, to: f64, f: &impl Fn(f64) -> f64) -> f64 {
+    /// away from them, where only the prior changes. The integrand is told the limits that are near.
+    fn split(&self, from: f64, to: f64, f: &impl Fn(f64, &Limits) -> f64) -> f64 {
         if to.partial_cmp(&from) != Some(std::cmp::Ordering::Greater) {
             return 0.0;
         }
         let margin = REACH * self.u;
-        let near = |at: f64| {
-            [self.acceptance.lower(), self.acceptance.upper()]
-                .into_iter()
-                .flatten()
-                .any(|limit| (at - limit).abs() < margin)
-        };
-        let edge = |limit: Option<f64>, side: f64| limit.map_or(from, |l| (l + side * margin).clamp(from, to));
+        let edge =
+            |limit: Option<f64>, side: f64| limit.map_or(from, |l| (l + side * margin).clamp(from, to));
         let mut edges = [
             from,
             edge(self.acceptance.lower(), -1.0),
@@ -144,9 +141,13 @@ impl Rule {
             .windows(2)
             .map(|pair| {
                 let [a, b] = pair else { return 0.0 };
+                let middle = a + (b - a) / 2.0;
+                let near = self.acceptance.seen_from(middle, margin);
+                let is_near =
+                    [near.lower(), near.upper()].into_iter().flatten().any(|l| (middle - l).abs() < margin);
                 let scale = self.prior.scale();
-                let scale = if near(a + (b - a) / 2.0) { scale.min(self.u) } else { scale };
-                quadrature::integral(*a, *b, PANEL * scale, f)
+                let scale = if is_near { scale.min(self.u) } else { scale };
+                quadrature::integral(*a, *b, PANEL * scale, &|at| f(at, &near))
             })
             .sum()
     }

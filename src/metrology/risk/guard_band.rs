@@ -45,7 +45,11 @@ fn checked_cap(given: f64) -> Result<f64, RiskError> {
 ///
 /// # Errors
 /// [`RiskError`] when the cap is not between 0 and 0.5 or the uncertainty not positive.
-pub fn specific_guard_band(cap: f64, standard_uncertainty: f64, tolerance: &Limits) -> Result<GuardBand, RiskError> {
+pub fn specific_guard_band(
+    cap: f64,
+    standard_uncertainty: f64,
+    tolerance: &Limits,
+) -> Result<GuardBand, RiskError> {
     let cap = checked_cap(cap)?;
     let u = checked_uncertainty(standard_uncertainty)?;
     let Some((middle, half)) = tolerance.centre() else {

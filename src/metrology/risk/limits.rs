@@ -24,7 +24,9 @@ impl Limits {
             checked_value(value)?;
         }
         match (lower, upper) {
-            (Some(lower), Some(upper)) if lower >= upper => Err(RiskError::Limits { lower, upper }),
+            (Some(lower), Some(upper)) if lower >= upper || !(upper - lower).is_finite() => {
+                Err(RiskError::Limits { lower, upper })
+            }
             _ => Ok(Limits { lower, upper }),
         }
     }
@@ -76,6 +78,15 @@ impl Limits {
     #[must_use]
     pub fn contain(&self, value: f64) -> bool {
         self.lower.is_none_or(|lower| value >= lower) && self.upper.is_none_or(|upper| value <= upper)
+    }
+
+    /// Without the limits that lie so far on the safe side of a value that they play no part; it may
+    /// have none then.
+    pub(super) fn seen_from(&self, value: f64, margin: f64) -> Limits {
+        Limits {
+            lower: self.lower.filter(|lower| value - lower < margin),
+            upper: self.upper.filter(|upper| upper - value < margin),
+        }
     }
 
     /// The acceptance limits for a guard band of this width inside each limit (JCGM 106:2012,

@@ -24,7 +24,9 @@ mod tests;
 use thiserror::Error;
 
 pub use global::{GlobalRisk, global_risk};
-pub use guard_band::{GuardBand, global_guard_band, managed_guard_band, specific_guard_band, test_uncertainty_ratio};
+pub use guard_band::{
+    GuardBand, global_guard_band, managed_guard_band, specific_guard_band, test_uncertainty_ratio,
+};
 pub use limits::{Acceptance, Limits};
 pub use prior::Prior;
 pub use specific::{SpecificRisk, conformity_probability, nonconformity_probability, specific_risk};

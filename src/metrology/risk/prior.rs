@@ -72,7 +72,8 @@ impl Prior {
             Prior::Normal { mean, sd } => (mean, sd, sd > 0.0),
             Prior::Rectangular { lower, upper } => (lower, upper, lower < upper),
         };
-        if sound && first.is_finite() && second.is_finite() { Ok(self) } else { Err(RiskError::Prior { first, second }) }
+        let (from, to) = self.support(10.0);
+        if sound && (to - from).is_finite() { Ok(self) } else { Err(RiskError::Prior { first, second }) }
     }
 
     /// Its density.
@@ -80,7 +81,11 @@ impl Prior {
         match *self {
             Prior::Normal { mean, sd } => normal::density((at - mean) / sd) / sd,
             Prior::Rectangular { lower, upper } => {
-                if at >= lower && at <= upper { 1.0 / (upper - lower) } else { 0.0 }
+                if at >= lower && at <= upper {
+                    1.0 / (upper - lower)
+                } else {
+                    0.0
+                }
             }
         }
     }

@@ -8,7 +8,11 @@ use super::{Acceptance, Limits, RiskError, checked_uncertainty, checked_value, n
 ///
 /// # Errors
 /// [`RiskError`] when the value is not finite or the uncertainty not positive.
-pub fn conformity_probability(value: f64, standard_uncertainty: f64, limits: &Limits) -> Result<f64, RiskError> {
+pub fn conformity_probability(
+    value: f64,
+    standard_uncertainty: f64,
+    limits: &Limits,
+) -> Result<f64, RiskError> {
     let u = checked_uncertainty(standard_uncertainty)?;
     Ok(normal::inside(checked_value(value)?, u, limits))
 }
@@ -18,7 +22,11 @@ pub fn conformity_probability(value: f64, standard_uncertainty: f64, limits: &Li
 ///
 /// # Errors
 /// [`RiskError`] when the value is not finite or the uncertainty not positive.
-pub fn nonconformity_probability(value: f64, standard_uncertainty: f64, limits: &Limits) -> Result<f64, RiskError> {
+pub fn nonconformity_probability(
+    value: f64,
+    standard_uncertainty: f64,
+    limits: &Limits,
+) -> Result<f64, RiskError> {
     let u = checked_uncertainty(standard_uncertainty)?;
     Ok(normal::outside(checked_value(value)?, u, limits))
 }

@@ -45,7 +45,9 @@ fn a_narrow_tolerance_needs_a_wider_band_or_has_none() {
     let risk = nonconformity_probability(1.0 - width, 0.505, &limits).unwrap();
     assert!((risk - 0.05).abs() < 1e-12);
     match specific_guard_band(0.05, 0.6, &limits).unwrap() {
-        GuardBand::Unreachable { least_risk } => assert!((least_risk - 0.095_580_704_769).abs() < 1e-9, "{least_risk}"),
+        GuardBand::Unreachable { least_risk } => {
+            assert!((least_risk - 0.095_580_704_769).abs() < 1e-9, "{least_risk}")
+        }
         GuardBand::Width(width) => panic!("{width}"),
     }
 }
@@ -83,6 +85,22 @@ fn nonsense_is_refused() {
     assert_eq!(specific_guard_band(0.6, 1.0, &limits), Err(RiskError::Cap { given: 0.6 }));
     let broken = Prior::Normal { mean: 0.0, sd: f64::NAN };
     assert!(global_risk(&broken, 1.0, &limits, &limits.guarded(0.0)).is_err());
+}
+
+#[test]
+fn numbers_without_sense_give_a_probability_or_an_error() {
+    let sizes = [5e-324, 1e-300, 1e-9, 1.0, 1e9, 1e300, f64::MAX, f64::INFINITY, f64::NAN];
+    for (u, sd) in sizes.into_iter().flat_map(|u| sizes.map(|sd| (u, sd))) {
+        for prior in [Prior::Normal { mean: 1.0, sd }, Prior::Rectangular { lower: -sd, upper: sd }] {
+            for limits in [symmetric(4.0), symmetric(1e-290), symmetric(1e290), Limits::at_most(4.0).unwrap()]
+            {
+                let Ok(risk) = global_risk(&prior, u, &limits, &limits.guarded(u)) else { continue };
+                assert!((0.0..=1.0).contains(&risk.consumer), "{prior:?} {u} {limits:?} {risk:?}");
+                assert!((0.0..=1.0).contains(&risk.producer), "{prior:?} {u} {limits:?} {risk:?}");
+            }
+        }
+    }
+    assert!(Limits::new(Some(-f64::MAX), Some(f64::MAX)).is_err());
 }
 
 #[test]

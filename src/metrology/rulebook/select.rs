@@ -2,7 +2,10 @@
 
 use thiserror::Error;
 
-use super::{LimitRow, PointsRow, PreloadRow, PullRow, Rulebook, Source, TestPoint, VariationPlan};
+use super::{
+    Denominator, DeviationDefinition, DeviationSign, LimitRow, PointsRow, PreloadRow, PullRow, Rulebook,
+    Source, TestPoint, VariationPlan,
+};
 use crate::budget::Variation;
 use crate::quantity::{Percent, Torque};
 use crate::reading::Recorded;
@@ -88,6 +91,24 @@ impl LimitRow {
         self.classes.contains(&class)
             && self.above.is_none_or(|above| !at_most(maximum, above.torque()))
             && self.up_to.is_none_or(|up_to| at_most(maximum, up_to.torque()))
+    }
+}
+
+impl DeviationDefinition {
+    /// The relative deviation of a tool's value from a reference torque; `None` where there is no
+    /// finite one, or where what it would be divided by is not above zero.
+    #[must_use]
+    pub fn relative(&self, tool: Torque, reference: Torque) -> Option<Percent> {
+        let difference = match self.sign {
+            DeviationSign::ToolMinusReference => tool - reference,
+            DeviationSign::ReferenceMinusTool => reference - tool,
+        };
+        let whole = match self.denominator {
+            Denominator::Reference => reference,
+            Denominator::Tool => tool,
+        };
+        let percent = difference.percent_of(whole);
+        (whole > Torque::ZERO && percent.value().is_finite()).then_some(percent)
     }
 }
 

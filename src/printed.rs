@@ -1,13 +1,15 @@
-//! A point as it is printed: every number rounded once, by one rule, so that the terminal, the
+//! A result as it is printed: every number rounded once, by one rule, so that the terminal, the
 //! certificate, `result.csv` and `result.json` show the same digits.
 
 use leverarm_metrology::budget::{BudgetLine, Distribution};
 use leverarm_metrology::coverage::Freedom;
 use leverarm_metrology::decision::Zone;
-use leverarm_metrology::evaluate::{PointResult, ReadingResult};
+use leverarm_metrology::evaluate::PointResult;
 use leverarm_metrology::floor::{Floor, Height};
-use leverarm_metrology::quantity::{Torque, TorqueUnit};
-use leverarm_metrology::rounding::{RoundingError, RoundingRule, round_decimals, round_figures, round_result};
+use leverarm_metrology::quantity::TorqueUnit;
+use leverarm_metrology::rounding::{
+    RoundingError, RoundingRule, round_decimals, round_figures, round_result,
+};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -23,7 +25,8 @@ pub struct PrintedPoint {
     pub n: String,
     /// number of readings struck out
     pub voided: String,
-    /// mean reference torque, in the unit of the target
+    /// mean reference torque in the unit of the target, to the decimal place of its own expanded
+    /// uncertainty; without one, to one digit more than the reference showed
     pub mean_reference: String,
     /// mean deviation, signed, to the decimal place of the expanded uncertainty
     pub mean_deviation: String,
@@ -59,6 +62,9 @@ pub struct PrintedPoint {
     pub conformity_probability: Option<String>,
     /// probability of a wrong acceptance, where the point passed
     pub false_acceptance: Option<String>,
+    /// decimals of every percentage that stands beside the result
+    #[serde(skip)]
+    pub decimals: u32,
 }
 
 impl PrintedPoint {
@@ -84,14 +90,14 @@ impl PrintedPoint {
             target: point.target.to_string(),
             n: point.readings.len().to_string(),
             voided: point.voided.len().to_string(),
-            mean_reference: mean_reference(point)?,
+            mean_reference: mean_reference(point, rule)?,
             mean_deviation: mean_deviation.signed(),
             standard_deviation: point.standard_deviation.map(|s| three_figures(s.value())).transpose()?,
             spread: three_figures(point.spread.value())?,
-            combined: u.map(|u| three_figures(u.combined.standard.value())).transpose()?,
+            combined: u.map(|u| small(u.combined.standard.value(), decimals + 1)).transpose()?,
             freedom: u.map(|u| freedom(u.combined.freedom)).transpose()?,
-            k: u.map(|u| two_decimals(u.expanded.k)).transpose()?,
-            k_effective: u.map(|u| two_decimals(u.expanded.k_effective)).transpose()?,
+            k: u.map(|u| coverage(u.expanded.k)).transpose()?,
+            k_effective: u.map(|u| coverage(u.expanded.k_effective)).transpose()?,
             expanded: expanded_digits.map(|d| d.to_string()),
             interval: u.map(|u| percent(u.interval.value())).transpose()?,
             limit: trimmed(point.limit.value())?,
@@ -110,6 +116,7 @@ impl PrintedPoint {
             verdict: point.verdict.word().to_owned(),
             conformity_probability: point.conformity_probability.map(probability).transpose()?,
             false_acceptance: point.false_acceptance().map(probability).transpose()?,
+            decimals,
         })
     }
 }
@@ -138,15 +145,16 @@ pub struct PrintedLine {
 }
 
 impl PrintedLine {
-    /// Rounds a line and its share of the variance (0 to 1).
+    /// Rounds a line and its share of the variance (0 to 1), beside a result of so many decimals:
+    /// standard uncertainties get one digit more than what is stated at the end.
     ///
     /// # Errors
     /// [`RoundingError`] when a number has no printable digits.
-    pub fn new(line: &BudgetLine, share: f64) -> Result<PrintedLine, RoundingError> {
+    pub fn new(line: &BudgetLine, share: f64, decimals: u32) -> Result<PrintedLine, RoundingError> {
         Ok(PrintedLine {
             influence: line.influence.words().to_owned(),
             symbol: line.influence.symbol().to_owned(),
-            value: three_figures(line.value.value())?,
+            value: small(line.value.value(), decimals + 1)?,
             distribution: match line.distribution {
                 Distribution::Normal => "normal",
                 Distribution::Rectangular => "rectangular",
@@ -154,7 +162,7 @@ impl PrintedLine {
             .to_owned(),
             divisor: divisor(line.divisor)?,
             freedom: freedom(line.freedom)?,
-            standard: three_figures(line.standard().value())?,
+            standard: small(line.standard().value(), decimals + 1)?,
             share: round_decimals(share * 100.0, 1)?.to_string(),
             source: line.source.clone(),
         })
@@ -164,14 +172,27 @@ impl PrintedLine {
 /// Deviations without an uncertainty beside them are printed to hundredths of a percent.
 const DECIMALS_WITHOUT_UNCERTAINTY: u32 = 2;
 
-/// Three significant figures of a percentage. What is left of equal readings after binary
-/// arithmetic, less than a part in 10¹¹, is nothing.
+/// What is left of equal readings after binary arithmetic, in percent, is nothing.
+const NOISE: f64 = 1e-9;
+
+/// Three significant figures of a percentage.
 fn three_figures(percent: f64) -> Result<String, RoundingError> {
-    let value = if percent.abs() < 1e-9 { 0.0 } else { percent };
+    let value = if percent.abs() < NOISE { 0.0 } else { percent };
     Ok(round_figures(value, 3)?.to_string())
 }
 
-/// Degrees of freedom: one decimal, or the sign of infinity.
+/// A number to so many decimals; what vanishes among them is said to be below the last, and is not
+/// printed as nothing.
+fn small(value: f64, decimals: u32) -> Result<String, RoundingError> {
+    let rounded = round_decimals(value, decimals)?;
+    if !rounded.decimal().is_zero() || value <= 0.0 || value < NOISE {
+        return Ok(rounded.to_string());
+    }
+    let zeros = "0".repeat(decimals.saturating_sub(1) as usize);
+    Ok(if decimals == 0 { "< 1".to_owned() } else { format!("<\u{a0}0.{zeros}1") })
+}
+
+/// Degrees of freedom; whole ones and large ones without a decimal.
 ///
 /// # Errors
 /// [`RoundingError`] when the number has no printable digits.
@@ -179,27 +200,29 @@ pub fn freedom(freedom: Freedom) -> Result<String, RoundingError> {
     match freedom {
         Freedom::Infinite => Ok("∞".to_owned()),
         Freedom::Finite(nu) if nu >= 1e6 => Ok("> 1 000 000".to_owned()),
-        Freedom::Finite(nu) if nu >= 1000.0 => Ok(round_decimals(nu, 0)?.to_string()),
-        Freedom::Finite(nu) => trimmed(round_to(nu, 1)?),
+        Freedom::Finite(nu) if nu >= 100.0 || nu.fract() == 0.0 => Ok(round_decimals(nu, 0)?.to_string()),
+        Freedom::Finite(nu) => Ok(round_decimals(nu, 1)?.to_string()),
     }
 }
 
-fn round_to(value: f64, decimals: u32) -> Result<f64, RoundingError> {
-    let digits = round_decimals(value, decimals)?;
-    digits.to_string().parse().map_err(|_| RoundingError::OutOfRange { value })
-}
-
+/// "2", "√3", or the number where it is neither whole nor the root of a whole one.
 fn divisor(value: f64) -> Result<String, RoundingError> {
-    for whole in [3.0_f64, 5.0, 10.0] {
-        if (value - whole.sqrt()).abs() < 1e-9 {
-            return Ok(format!("√{whole}"));
-        }
+    let square = value * value;
+    if (value - value.round()).abs() < 1e-9 {
+        Ok(round_decimals(value, 0)?.to_string())
+    } else if (square - square.round()).abs() < 1e-9 {
+        Ok(format!("√{}", round_decimals(square, 0)?))
+    } else {
+        Ok(round_figures(value, 3)?.to_string())
     }
-    trimmed(round_to(value, 3)?)
 }
 
-fn two_decimals(value: f64) -> Result<String, RoundingError> {
-    Ok(round_decimals(value, 2)?.to_string())
+/// A coverage factor: two decimals.
+///
+/// # Errors
+/// [`RoundingError`] when the number has no printable digits.
+pub fn coverage(k: f64) -> Result<String, RoundingError> {
+    Ok(round_decimals(k, 2)?.to_string())
 }
 
 /// A number with no more decimals than it needs, up to four.
@@ -222,25 +245,19 @@ fn probability(value: f64) -> Result<String, RoundingError> {
     }
 }
 
-/// A torque in a unit, to so many decimals.
-///
-/// # Errors
-/// [`RoundingError`] when the number has no printable digits.
-pub fn torque(torque: Torque, unit: TorqueUnit, decimals: u32) -> Result<String, RoundingError> {
-    Ok(round_decimals(torque.in_unit(unit), decimals)?.to_string())
-}
-
-/// The corrected reference torque of a reading: one decimal more than the reference showed.
-///
-/// # Errors
-/// [`RoundingError`] when the number has no printable digits.
-pub fn reference_torque(reading: &ReadingResult) -> Result<String, RoundingError> {
-    torque(reading.reference, reading.shown.unit(), reading.shown.decimals() + 1)
-}
-
-fn mean_reference(point: &PointResult) -> Result<String, RoundingError> {
-    let decimals = point.readings.iter().map(|r| r.shown.decimals()).max().unwrap_or(0) + 1;
-    torque(point.mean_reference, point.target.unit(), decimals)
+fn mean_reference(point: &PointResult, rule: RoundingRule) -> Result<String, RoundingError> {
+    let unit = point.target.unit();
+    let mean = point.mean_reference.in_unit(unit);
+    match &point.uncertainty {
+        Some(u) if u.expanded.expanded.value() > 0.0 => {
+            let expanded = point.mean_reference.share(u.expanded.expanded).in_unit(unit);
+            Ok(round_result(mean, expanded, rule)?.result.to_string())
+        }
+        _ => {
+            let shown = point.readings.iter().map(|r| r.shown.decimals()).max().unwrap_or(2);
+            Ok(round_decimals(mean, shown + 1)?.to_string())
+        }
+    }
 }
 
 /// Where a deviation lies, in words.
@@ -269,4 +286,51 @@ pub fn floor_words(floor: &Floor, unit: TorqueUnit) -> Result<String, RoundingEr
             format!("This tool cannot be shown to conform at any torque of its range; what binds is {cause}.")
         }
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn divisors_print_as_they_are_written() -> Result<(), RoundingError> {
+        assert_eq!(divisor(2.0)?, "2");
+        assert_eq!(divisor(3.0_f64.sqrt())?, "√3");
+        assert_eq!(divisor(5.0_f64.sqrt())?, "√5");
+        assert_eq!(divisor(2.28)?, "2.28");
+        Ok(())
+    }
+
+    #[test]
+    fn a_small_contribution_is_not_printed_as_nothing() -> Result<(), RoundingError> {
+        assert_eq!(small(0.000_042_8, 3)?, "<\u{a0}0.001");
+        assert_eq!(small(0.0, 3)?, "0.000");
+        assert_eq!(small(0.345, 2)?, "0.35");
+        assert_eq!(small(5e-18, 3)?, "0.000");
+        Ok(())
+    }
+
+    #[test]
+    fn noise_of_binary_arithmetic_prints_as_zero() -> Result<(), RoundingError> {
+        assert_eq!(three_figures(4.7e-47)?, "0");
+        assert_eq!(three_figures(0.012_345)?, "0.0123");
+        Ok(())
+    }
+
+    #[test]
+    fn no_probability_is_printed_as_certain() -> Result<(), RoundingError> {
+        assert_eq!(probability(1.0)?, "> 99.99 %");
+        assert_eq!(probability(0.0)?, "< 0.01 %");
+        assert_eq!(probability(0.02275)?, "2.28 %");
+        Ok(())
+    }
+
+    #[test]
+    fn degrees_of_freedom() -> Result<(), RoundingError> {
+        assert_eq!(freedom(Freedom::Finite(4.0))?, "4");
+        assert_eq!(freedom(Freedom::Finite(18.9987))?, "19.0");
+        assert_eq!(freedom(Freedom::Finite(748.7))?, "749");
+        assert_eq!(freedom(Freedom::Infinite)?, "∞");
+        Ok(())
+    }
 }
