@@ -46,7 +46,8 @@ fn bounded_distributions() {
 
 #[test]
 fn the_factors_that_are_printed() {
-    let printed = |distribution: Distribution| half_length(distribution) / distribution.standard_deviation().unwrap();
+    let printed =
+        |distribution: Distribution| half_length(distribution) / distribution.standard_deviation().unwrap();
     let agree = |found: f64, expected: f64| assert!((found - expected).abs() < 0.005, "{found}, {expected}");
     agree(printed(Distribution::rectangular(-1.0, 1.0).unwrap()), 1.645);
     agree(printed(Distribution::triangular(-1.0, 1.0).unwrap()), 1.902);
@@ -63,6 +64,9 @@ fn student_t_at_any_degrees_of_freedom() {
         let standard_error = (0.025 * 0.975 / TRIALS as f64 / 2.0).sqrt() / density;
         let found = half_length(Distribution::student_t(0.0, 1.0, nu).unwrap());
         let expected = quantile(95.0);
-        assert!((found - expected).abs() <= 4.0 * standard_error, "ν {nu}: {found} for {expected} ± {standard_error}");
+        assert!(
+            (found - expected).abs() <= 4.0 * standard_error,
+            "ν {nu}: {found} for {expected} ± {standard_error}"
+        );
     }
 }

@@ -3,7 +3,8 @@
 //! Marks: inputs and printed results R, since y is normal with u = 2 and k = 1.959 964 (D).
 
 use leverarm_metrology::monte_carlo::{
-    Adaptive, Distribution, GumResult, Input, IntervalKind, LinearModel, Outcome, adaptive, simulate, validate,
+    Adaptive, Distribution, GumResult, Input, IntervalKind, LinearModel, Outcome, adaptive, simulate,
+    validate,
 };
 use leverarm_metrology::rounding::Figures;
 

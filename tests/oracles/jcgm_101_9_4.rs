@@ -36,7 +36,8 @@ fn trials_of_a_joint_normal_input() {
         let variance = U * U;
         let covariance = [vec![variance, r * variance], vec![r * variance, variance]];
         let both = JointNormal::new(vec![x1, 0.0], &covariance).unwrap();
-        let model = FunctionModel::new(vec![Source::Joint(both)], |x: &[f64]| (x[0] * x[0] + x[1] * x[1]) * 1e6);
+        let model =
+            FunctionModel::new(vec![Source::Joint(both)], |x: &[f64]| (x[0] * x[0] + x[1] * x[1]) * 1e6);
         let simulation = simulate(&model, 1_000_000, run()).unwrap();
         let spread: f64 = u.parse().unwrap();
         near(simulation.estimate().unwrap(), y, spread / 1e3);

@@ -34,11 +34,8 @@ pub fn sum_is_below(x: f64, half_widths: &[f64]) -> f64 {
     let power = i32::try_from(n).unwrap();
     let total: f64 = (0..1_u32 << n)
         .map(|minus| {
-            let shift: f64 = half_widths
-                .iter()
-                .enumerate()
-                .map(|(i, w)| if minus >> i & 1 == 1 { -w } else { *w })
-                .sum();
+            let shift: f64 =
+                half_widths.iter().enumerate().map(|(i, w)| if minus >> i & 1 == 1 { -w } else { *w }).sum();
             let sign = if minus.count_ones() % 2 == 1 { -1.0 } else { 1.0 };
             sign * (x + shift).max(0.0).powi(power)
         })

@@ -67,7 +67,8 @@ fn moments_of_each_distribution_agree_with_its_closed_form() {
 fn the_median_of_three_is_a_t_of_four() {
     // Against t drawn the long way, with degrees of freedom as near to four as makes no difference.
     let short = simulate(&alone(Distribution::student_t(0.0, 1.0, 4.0).unwrap()), 1_000_000, run(2)).unwrap();
-    let long = simulate(&alone(Distribution::student_t(0.0, 1.0, 4.000_001).unwrap()), 1_000_000, run(2)).unwrap();
+    let long =
+        simulate(&alone(Distribution::student_t(0.0, 1.0, 4.000_001).unwrap()), 1_000_000, run(2)).unwrap();
     for percent in [20.0, 50.0, 90.0, 99.0] {
         let half = |s: &Simulation| 0.5 * s.coverage(percent, run(2).threads).unwrap().symmetric.length();
         assert!((half(&short) / half(&long) - 1.0).abs() < 0.015, "{percent}");
@@ -87,20 +88,20 @@ fn threads_do_not_change_a_bit() {
     let wanted = Adaptive {
         percent: 95.45,
         kind: IntervalKind::Shortest,
-        figures: Figures::One,
-        share: 0.2,
-        most_trials: 1_000_000,
+        figures: Figures::Two,
+        share: 0.5,
+        most_trials: 3_000_000,
     };
     let once = simulate(&nine(), 123_457, run(1)).unwrap();
     let adapted = adaptive(&nine(), wanted, run(1)).unwrap();
-    assert!(adapted.batches > 5);
+    assert!(adapted.batches > 5 && adapted.outcome == Outcome::Stable, "{:?}", adapted.stability);
     for threads in [2, 3, 8] {
         let again = simulate(&nine(), 123_457, run(threads)).unwrap();
-        assert_eq!(once, again);
+        assert!(once == again);
         assert_eq!(once.coverage(95.45, run(1).threads), again.coverage(95.45, run(threads).threads));
-        assert_eq!(adapted, adaptive(&nine(), wanted, run(threads)).unwrap());
+        assert!(adapted == adaptive(&nine(), wanted, run(threads)).unwrap());
     }
-    assert_ne!(once, simulate(&nine(), 123_457, Run { seed: 1, ..run(1) }).unwrap());
+    assert!(once != simulate(&nine(), 123_457, Run { seed: 1, ..run(1) }).unwrap());
 }
 
 /// No logarithm takes part in a rectangular draw: these bits are the same on every machine, and
@@ -110,7 +111,7 @@ fn bits_of_a_rectangular_simulation() {
     let model = alone(Distribution::rectangular(-1.0, 1.0).unwrap());
     let found = simulate(&model, 10_000, Run { seed: 1, ..run(2) }).unwrap();
     let bits = [found.values()[0], found.values()[4096], found.estimate().unwrap()].map(f64::to_bits);
-    assert_eq!(bits, [0, 0, 0]);
+    assert_eq!(bits, [4_603_788_725_155_774_704, 4_604_578_108_411_707_376, 13_786_401_012_553_463_998]);
 }
 
 #[test]
@@ -137,9 +138,10 @@ fn what_does_not_exist_is_not_given() {
 
 #[test]
 fn what_has_no_result_says_why() {
-    let bad = FunctionModel::new(vec![Source::Alone(Distribution::normal(0.0, 1.0).unwrap())], |x: &[f64]| {
-        if x[0] > 3.0 { f64::NAN } else { x[0] }
-    });
+    let bad =
+        FunctionModel::new(vec![Source::Alone(Distribution::normal(0.0, 1.0).unwrap())], |x: &[f64]| {
+            if x[0] > 3.0 { f64::NAN } else { x[0] }
+        });
     assert!(matches!(simulate(&bad, 100_000, run(2)), Err(SimulationError::NotFinite { trial: 2.. })));
     let wide = alone(Distribution::rectangular(-1e300, 1e300).unwrap());
     assert_eq!(simulate(&wide, 100, run(1)), Err(SimulationError::TooLarge));

@@ -122,7 +122,7 @@ proptest! {
     fn agrees_with_the_decision_module(value in -9.0..9.0, half in 0.1..9.0, u in 0.01..5.0) {
         let here = conformity_probability(value, u, &symmetric(half)).unwrap();
         let there = decision::conformity_probability(Percent::new(value), Percent::new(half), Percent::new(u)).unwrap();
-        // Nine digits: the error function of statrs 0.19 has no more.
+        // The error function of statrs 0.19 is right to 3e-11.
         prop_assert!((here - there).abs() < 1e-10);
         let outside = nonconformity_probability(value, u, &symmetric(half)).unwrap();
         prop_assert!((here + outside - 1.0).abs() < 1e-14);
