@@ -14,7 +14,7 @@ use leverarm::metrology::reading::Direction;
 use work::Work;
 
 fn certificate(c: &mut Criterion) {
-    let mut work = Work::new("iso-6789-2", DecisionRule::Guarded, &[Direction::Clockwise]);
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &[Direction::Clockwise]);
     let pair = work.certificate().unwrap();
     work.runs.remove(0);
     let single = work.certificate().unwrap();

@@ -25,7 +25,6 @@ RECTANGULAR = [0.20, 0.12, 0.15, 0.06]
 SCATTER, FREEDOM = 0.05, 4
 MEAN = 0.4
 ROUNDS = 30
-MED = statistics.median
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 
 
@@ -77,7 +76,7 @@ def median_ms(task):
         start = time.perf_counter()
         task()
         times.append((time.perf_counter() - start) * 1e3)
-    return MED(times)
+    return statistics.median(times)
 
 
 def numpy_ms():

@@ -4,7 +4,8 @@
 use std::path::Path;
 
 use leverarm_metrology::check;
-use leverarm_metrology::evaluate::{EvaluateError, Evaluation, evaluate};
+use leverarm_metrology::check::outcome;
+use leverarm_metrology::evaluate::{EvaluateError, Evaluation, Options, evaluate_with};
 use leverarm_metrology::finding::{Check, Finding, Severity};
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::reference::Reference;
@@ -20,7 +21,7 @@ use crate::ingest::{self, Loaded, SourceMap};
 /// Every check that a run goes through, those of the files first.
 #[must_use]
 pub fn catalogue() -> Vec<&'static Check> {
-    ingest::checks::CATALOGUE.iter().chain(check::CATALOGUE).copied().collect()
+    ingest::checks::CATALOGUE.iter().chain(check::CATALOGUE).chain(outcome::CATALOGUE).copied().collect()
 }
 
 /// What the caller knows better than `run.toml`.
@@ -30,6 +31,8 @@ pub struct Overrides {
     pub number: Option<String>,
     /// who answers for it
     pub approver: Option<String>,
+    /// what the evaluation does beyond the GUM
+    pub options: Options,
 }
 
 /// A run with everything that was found out about it.
@@ -99,7 +102,8 @@ pub fn assess_loaded(mut loaded: Loaded, overrides: &Overrides) -> Result<Assess
             if loaded.has_errors() {
                 None
             } else {
-                let evaluation = evaluate(&run, &rulebook, &reference)?;
+                let evaluation = evaluate_with(&run, &rulebook, &reference, &overrides.options)?;
+                loaded.findings.extend(outcome::outcome(&evaluation, &rulebook));
                 Some(JudgedRun { run, rulebook, reference, evaluation })
             }
         }

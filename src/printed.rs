@@ -3,13 +3,14 @@
 
 use leverarm_metrology::budget::{BudgetLine, Distribution};
 use leverarm_metrology::coverage::Freedom;
-use leverarm_metrology::decision::Zone;
-use leverarm_metrology::evaluate::PointResult;
+use leverarm_metrology::decision::{Guard, Zone};
+use leverarm_metrology::evaluate::{Framework, PointResult, PointUncertainty};
 use leverarm_metrology::floor::{Floor, Height};
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::{
     RoundingError, RoundingRule, round_decimals, round_figures, round_result,
 };
+use leverarm_metrology::run::{PriorStatement, StatedPrior};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -52,6 +53,9 @@ pub struct PrintedPoint {
     pub guard_band: Option<String>,
     /// what a deviation may be to be accepted; `none` where the guard band is wider than the limit
     pub acceptance_limit: Option<String>,
+    /// the interval that holds the true deviation with the coverage probability, and from which
+    /// framework
+    pub reported: Option<String>,
     /// single readings outside the limits
     pub readings_outside: String,
     /// where the judged deviation lies, in words
@@ -60,8 +64,16 @@ pub struct PrintedPoint {
     pub verdict: String,
     /// probability of conformity
     pub conformity_probability: Option<String>,
-    /// probability of a wrong acceptance, where the point passed
+    /// probability of a wrong acceptance, where the point was accepted
     pub false_acceptance: Option<String>,
+    /// probability of a wrong rejection, where the point was rejected
+    pub false_rejection: Option<String>,
+    /// probability, over all such tools under the prior, of not conforming and being accepted
+    pub consumer_risk: Option<String>,
+    /// probability, over all such tools under the prior, of conforming and being rejected
+    pub producer_risk: Option<String>,
+    /// half the tolerance over the expanded uncertainty
+    pub uncertainty_ratio: Option<String>,
     /// decimals of every percentage that stands beside the result
     #[serde(skip)]
     pub decimals: u32,
@@ -101,21 +113,23 @@ impl PrintedPoint {
             expanded: expanded_digits.map(|d| d.to_string()),
             interval: u.map(|u| percent(u.interval.value())).transpose()?,
             limit: trimmed(point.limit.value())?,
-            guard_band: point.guard_band.map(|w| percent(w.value())).transpose()?,
-            acceptance_limit: point
-                .acceptance_limit()
-                .zip(point.guard_band)
-                .map(|(limit, w)| match (w.value() > 0.0, limit.value() < 0.0) {
-                    (_, true) => Ok("none".to_owned()),
-                    (true, false) => percent(limit.value()),
-                    (false, false) => trimmed(limit.value()),
-                })
-                .transpose()?,
+            guard_band: point.guard.and_then(Guard::width).map(|w| percent(w.value())).transpose()?,
+            acceptance_limit: match (point.acceptance_limit(), point.guard.and_then(Guard::width)) {
+                _ if point.nothing_accepted() => Some("none".to_owned()),
+                (Some(limit), Some(w)) if w.value() > 0.0 => Some(percent(limit.value())?),
+                (Some(limit), _) => Some(trimmed(limit.value())?),
+                (None, _) => None,
+            },
+            reported: u.map(|u| reported(u, decimals)).transpose()?,
             readings_outside: point.readings_outside().to_string(),
             zone: point.zone.map(|zone| zone_words(zone).to_owned()),
             verdict: point.verdict.word().to_owned(),
             conformity_probability: point.conformity_probability.map(probability).transpose()?,
             false_acceptance: point.false_acceptance().map(probability).transpose()?,
+            false_rejection: point.false_rejection().map(probability).transpose()?,
+            consumer_risk: point.global_risk.map(|r| probability(r.consumer)).transpose()?,
+            producer_risk: point.global_risk.map(|r| probability(r.producer)).transpose()?,
+            uncertainty_ratio: point.uncertainty_ratio.map(ratio).transpose()?,
             decimals,
         })
     }
@@ -233,6 +247,23 @@ pub fn trimmed(value: f64) -> Result<String, RoundingError> {
     Ok(round_decimals(value, 4)?.decimal().normalize().to_string())
 }
 
+fn reported(u: &PointUncertainty, decimals: u32) -> Result<String, RoundingError> {
+    let from = match u.reported.from {
+        Framework::Gum => "GUM",
+        Framework::MonteCarlo => "Monte Carlo",
+    };
+    let (low, high) = (
+        round_decimals(u.reported.low.value(), decimals)?,
+        round_decimals(u.reported.high.value(), decimals)?,
+    );
+    Ok(format!("{} to {} % ({from})", low.signed(), high.signed()))
+}
+
+/// A ratio: three figures, and no more than one decimal from ten on.
+fn ratio(value: f64) -> Result<String, RoundingError> {
+    Ok(if value < 10.0 { round_decimals(value, 2)? } else { round_decimals(value, 1)? }.to_string())
+}
+
 /// A probability in percent, never printed as exactly none or all.
 fn probability(value: f64) -> Result<String, RoundingError> {
     let percent = value * 100.0;
@@ -268,6 +299,20 @@ pub const fn zone_words(zone: Zone) -> &'static str {
         Zone::GuardBand => "in the guard band: conformity not shown",
         Zone::Outside => "outside the limits",
     }
+}
+
+/// A stated prior in one sentence.
+#[must_use]
+pub fn prior_words(prior: &StatedPrior) -> String {
+    let what = match prior.statement {
+        PriorStatement::InTolerance(share) => {
+            format!("deviations of such tools are normal and centred, {share} of them within the limits")
+        }
+        PriorStatement::Normal { mean, standard_deviation } => format!(
+            "deviations of such tools are normal, with mean {mean} and standard deviation {standard_deviation}"
+        ),
+    };
+    format!("{what} ({})", prior.source)
 }
 
 /// The floor in one sentence, in a unit.

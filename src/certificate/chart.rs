@@ -15,6 +15,33 @@ pub enum Chart {
     Sequence(SequenceChart),
 }
 
+/// What limits a deviation, on one side or both, in percent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ends {
+    /// From below.
+    pub low: Option<f64>,
+    /// From above.
+    pub high: Option<f64>,
+}
+
+impl Ends {
+    /// On both sides.
+    pub const fn new(low: f64, high: f64) -> Self {
+        Self { low: Some(low), high: Some(high) }
+    }
+
+    /// The ends that there are.
+    pub fn each(self) -> impl Iterator<Item = f64> {
+        self.low.into_iter().chain(self.high)
+    }
+
+    /// Whether a deviation lies outside.
+    #[must_use]
+    pub fn exclude(self, deviation: f64) -> bool {
+        self.low.is_some_and(|low| deviation < low) || self.high.is_some_and(|high| deviation > high)
+    }
+}
+
 /// Each reading's deviation at each test point, the mean with its expanded
 /// uncertainty, the limits and what the guard band leaves of them.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,9 +66,9 @@ pub struct DeviationPoint {
     /// Expanded uncertainty of the mean, where there is one.
     pub expanded: Option<f64>,
     /// Permissible deviation: lower and upper.
-    pub limits: (f64, f64),
+    pub limits: Ends,
     /// Limits after the guard band, where the rule has one.
-    pub acceptance: Option<(f64, f64)>,
+    pub acceptance: Option<Ends>,
 }
 
 /// Which line of the budget contributes how much, point by point.
@@ -79,7 +106,7 @@ pub struct SequenceChart {
     /// Series after series.
     pub groups: Vec<SequenceGroup>,
     /// Permissible deviation: lower and upper.
-    pub limits: (f64, f64),
+    pub limits: Ends,
 }
 
 /// One series of readings.

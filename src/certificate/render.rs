@@ -10,16 +10,22 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use super::draw::{DrawError, draw};
-use super::view::{CertificateView, IssueDate};
+use super::view::{CertificateView, Figure, IssueDate};
 
 const MAIN: &str = "certificate.typ";
-const TEMPLATES: [(&str, &str); 3] = [
+/// The templates of the certificate: file name and text.
+pub(crate) const TEMPLATES: [(&str, &str); 3] = [
     (MAIN, include_str!("../../templates/certificate.typ")),
     ("style.typ", include_str!("../../templates/style.typ")),
     ("results.typ", include_str!("../../templates/results.typ")),
 ];
-const FONTS: [&[u8]; 4] =
-    [notosans::REGULAR_TTF, notosans::BOLD_TTF, notosans::ITALIC_TTF, notosans::BOLD_ITALIC_TTF];
+/// Every font that a page may use: name and bytes.
+pub(crate) const FONTS: [(&str, &[u8]); 4] = [
+    ("Noto Sans Regular", notosans::REGULAR_TTF),
+    ("Noto Sans Bold", notosans::BOLD_TTF),
+    ("Noto Sans Italic", notosans::ITALIC_TTF),
+    ("Noto Sans Bold Italic", notosans::BOLD_ITALIC_TTF),
+];
 
 /// The size of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -55,6 +61,17 @@ pub struct Attachment {
     pub data: Vec<u8>,
 }
 
+/// What the file says of itself, apart from its pages.
+#[derive(Debug, Clone)]
+pub(crate) struct Imprint {
+    /// By what the document is told from any other.
+    pub ident: String,
+    /// Name and version of the program.
+    pub software: String,
+    /// Its day; the only time stamp in the file.
+    pub dated: IssueDate,
+}
+
 /// One complaint of the typesetter.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Complaint {
@@ -76,7 +93,7 @@ impl std::fmt::Display for Complaint {
     }
 }
 
-/// A certificate that could not be rendered.
+/// A document that could not be rendered.
 #[derive(Debug, Error)]
 pub enum RenderError {
     /// A chart could not be drawn.
@@ -91,16 +108,16 @@ pub enum RenderError {
     #[error("two figures of the certificate are called `{0}`")]
     FigureTwice(String),
     /// The view could not be written as JSON.
-    #[error("the certificate's content could not be handed over: {0}")]
+    #[error("the document's content could not be handed over: {0}")]
     Data(#[from] serde_json::Error),
     /// The date of issue is not in the calendar.
     #[error("the date of issue `{0}` is not a day of the calendar")]
     Date(String),
     /// Typst refused the template, or something in the data.
-    #[error("the certificate could not be set:\n{}", list(.0))]
+    #[error("the document could not be set:\n{}", list(.0))]
     Template(Vec<Complaint>),
     /// The PDF standards could not be met.
-    #[error("the certificate could not be exported as PDF/A-3a and PDF/UA-1:\n{}", list(.0))]
+    #[error("the document could not be exported as PDF/A-3a and PDF/UA-1:\n{}", list(.0))]
     Export(Vec<Complaint>),
     /// Anything else that the typesetter reports.
     #[error("the typesetter failed: {0}")]
@@ -128,18 +145,23 @@ impl Renderer {
     /// Builds the typesetter with other templates: (file name, text). The one
     /// called `certificate.typ` is the main one.
     pub fn with_templates(templates: &[(&str, &str)]) -> Result<Self, RenderError> {
+        Self::of_document(MAIN, templates)
+    }
+
+    /// Builds the typesetter of another document than the certificate; `main` names its template.
+    pub(crate) fn of_document(main: &str, templates: &[(&str, &str)]) -> Result<Self, RenderError> {
         let sources = templates
             .iter()
             .map(|(name, text)| Ok(Source::new(file_id(name)?, (*text).to_owned())))
             .collect::<Result<Vec<_>, RenderError>>()?;
-        let main_id = file_id(MAIN)?;
-        let main = sources
+        let main_id = file_id(main)?;
+        let main_source = sources
             .iter()
             .find(|source| source.id() == main_id)
-            .ok_or_else(|| RenderError::Engine(format!("no template is called {MAIN}")))?;
+            .ok_or_else(|| RenderError::Engine(format!("no template is called {main}")))?;
         let engine = TypstEngine::builder()
-            .main_file(main.clone())
-            .fonts(FONTS.map(Bytes::new))
+            .main_file(main_source.clone())
+            .fonts(FONTS.map(|(_, bytes)| Bytes::new(bytes)))
             .with_static_source_file_resolver(sources.iter().cloned())
             .comemo_evict_max_age(Some(0))
             .build();
@@ -160,19 +182,36 @@ impl Renderer {
         paper: Paper,
         attachments: &[Attachment],
     ) -> Result<Vec<u8>, RenderError> {
-        let options = self.options(view)?;
-        let inputs = inputs(view, paper, attachments)?;
+        let imprint = Imprint {
+            ident: format!("{} {}", view.laboratory.name, view.number),
+            software: view.software.clone(),
+            dated: view.issued.clone(),
+        };
+        self.set(view, view.figures(), paper, attachments, imprint)
+    }
+
+    /// Sets any view by a template that reads `view`, `svgs`, `paper` and `attachments`.
+    pub(crate) fn set<'a>(
+        &self,
+        view: &impl Serialize,
+        figures: impl Iterator<Item = &'a Figure>,
+        paper: Paper,
+        attachments: &[Attachment],
+        imprint: Imprint,
+    ) -> Result<Vec<u8>, RenderError> {
+        let options = self.options(imprint)?;
+        let inputs = inputs(view, figures, paper, attachments)?;
         let Warned { output, .. } = self.engine.compile_with_input::<_, PagedDocument>(inputs);
         let document = output.map_err(|error| self.explain(error))?;
         typst_pdf::pdf(&document, &options)
             .map_err(|errors| RenderError::Export(self.complaints(errors.iter())))
     }
 
-    fn options(&self, view: &CertificateView) -> Result<PdfOptions, RenderError> {
-        let date = calendar_day(&view.issued)?;
+    fn options(&self, imprint: Imprint) -> Result<PdfOptions, RenderError> {
+        let date = calendar_day(&imprint.dated)?;
         Ok(PdfOptions {
-            ident: Smart::Custom(format!("{} {}", view.laboratory.name, view.number)),
-            creator: Smart::Custom(Some(view.software.clone())),
+            ident: Smart::Custom(imprint.ident),
+            creator: Smart::Custom(Some(imprint.software)),
             timestamp: Some(Timestamp::new_utc(date)),
             standards: self.standards.clone(),
             tagged: true,
@@ -223,9 +262,14 @@ fn calendar_day(issued: &IssueDate) -> Result<Datetime, RenderError> {
         .ok_or_else(|| RenderError::Date(issued.text.clone()))
 }
 
-fn inputs(view: &CertificateView, paper: Paper, attachments: &[Attachment]) -> Result<Dict, RenderError> {
+fn inputs<'a>(
+    view: &impl Serialize,
+    figures: impl Iterator<Item = &'a Figure>,
+    paper: Paper,
+    attachments: &[Attachment],
+) -> Result<Dict, RenderError> {
     let mut svgs = Dict::new();
-    for figure in view.figures() {
+    for figure in figures {
         let svg =
             draw(&figure.chart).map_err(|source| RenderError::Chart { name: figure.name.clone(), source })?;
         if svgs.contains(&figure.name) {

@@ -12,6 +12,7 @@ use leverarm_metrology::rounding::RoundingRule;
 use leverarm_metrology::run::Condition;
 
 use super::evaluate::refuse;
+use super::trials::Trials;
 use super::{Ending, Failure, print_json};
 use crate::assess::{Assessed, Overrides, assess};
 use crate::certificate::compose::{Issue, Judged, compose};
@@ -43,6 +44,8 @@ pub struct Arguments {
     /// the paper
     #[arg(long, value_enum, default_value = "a4")]
     paper: PaperChoice,
+    #[command(flatten)]
+    trials: Trials,
     /// print JSON
     #[arg(long)]
     json: bool,
@@ -60,7 +63,11 @@ enum PaperChoice {
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending, Failure> {
-    let overrides = Overrides { number: arguments.number.clone(), approver: arguments.approver.clone() };
+    let overrides = Overrides {
+        number: arguments.number.clone(),
+        approver: arguments.approver.clone(),
+        options: arguments.trials.options(),
+    };
     let mut runs = vec![assess(&arguments.run, &overrides)?];
     if let Some(as_left) = &arguments.as_left {
         runs.push(assess(as_left, &overrides)?);
@@ -264,6 +271,8 @@ fn report(
         let Some(judged) = &run.judged else { continue };
         let words = match judged.evaluation.verdict {
             Verdict::Pass => "conforms",
+            Verdict::ConditionalPass => "conforms on condition",
+            Verdict::ConditionalFail => "does not conform, on condition",
             Verdict::Fail => "DOES NOT CONFORM",
             Verdict::NotJudged => "is not judged",
         };

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use leverarm_metrology::decision::Verdict;
 
+use super::trials::Trials;
 use super::{Ending, Failure, print_json};
 use crate::assess::{Assessed, Overrides, assess};
 use crate::diagnose;
@@ -17,20 +18,23 @@ use crate::export::text;
 pub struct Arguments {
     /// the run folder
     run: PathBuf,
+    #[command(flatten)]
+    trials: Trials,
     /// print result.json instead of the table
     #[arg(long)]
     json: bool,
-    /// exit with 1 when the tool does not conform
+    /// exit with 1 when the tool does not conform, with 2 when the record has gaps
     #[arg(long)]
     gate: bool,
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending, Failure> {
-    let assessed = assess(&arguments.run, &Overrides::default())?;
+    let overrides = Overrides { options: arguments.trials.options(), ..Overrides::default() };
+    let assessed = assess(&arguments.run, &overrides)?;
     let (Some(record), Some(judged)) = (assessed.record()?, &assessed.judged) else {
         return refuse(&[&assessed], arguments.json, out);
     };
-    let verdict = record.verdict;
+    let (verdict, certifiable) = (record.verdict, record.certifiable);
     if arguments.json {
         let result = ResultFile {
             format: "leverarm result",
@@ -46,7 +50,11 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
             writeln!(out, "\n{}", diagnose::text(&assessed.findings, &assessed.sources))?;
         }
     }
-    Ok(if arguments.gate && verdict != Verdict::Pass { Ending::DoesNotConform } else { Ending::Done })
+    Ok(match (arguments.gate, certifiable, verdict) {
+        (false, _, _) | (true, true, Verdict::Pass) => Ending::Done,
+        (true, false, _) => Ending::BadInput,
+        (true, true, _) => Ending::DoesNotConform,
+    })
 }
 
 /// Says everything that stands against what was asked of these runs.

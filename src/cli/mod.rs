@@ -7,6 +7,7 @@ mod failure;
 pub mod rulebook;
 mod rulebook_command;
 mod shell;
+mod trials;
 
 use std::io::Write;
 use std::process::ExitCode;

@@ -2,8 +2,10 @@
 //! Its JSON Schema comes from the same types ([`schema`]).
 
 use leverarm_metrology::coverage::Freedom;
-use leverarm_metrology::decision::{Verdict, Zone};
-use leverarm_metrology::evaluate::{Evaluation, PointResult, VariationResult};
+use leverarm_metrology::decision::{DecisionRule, Guard, Sides, Verdict, Zone};
+use leverarm_metrology::evaluate::{
+    Evaluation, MonteCarloCheck, PointResult, ReportedInterval, VariationResult,
+};
 use leverarm_metrology::finding::Severity;
 use leverarm_metrology::floor::Floor;
 use leverarm_metrology::quantity::Percent;
@@ -15,7 +17,7 @@ use leverarm_metrology::run::{Condition, Run};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::printed::{PrintedLine, PrintedPoint};
+use crate::printed::{PrintedLine, PrintedPoint, prior_words};
 
 /// Version of the shape of `result.json`; a change that a reader could trip over raises it.
 pub const RESULT_VERSION: u32 = 1;
@@ -75,6 +77,9 @@ pub struct RunRecord {
     pub variations: Vec<VariationRecord>,
     /// what the rule says of the tool
     pub verdict: Verdict,
+    /// whether nothing that a certificate needs is missing: the verdict of a run with gaps is worth
+    /// no more than its record
+    pub certifiable: bool,
     /// from which torque on the tool can be shown to conform
     pub floor: Floor,
     /// every finding on the record
@@ -145,6 +150,8 @@ pub struct DecisionRecord {
     pub class_limit: Percent,
     /// whether the maker's tighter claim governs
     pub by_claim: bool,
+    /// the prior in words, where one was stated
+    pub prior: Option<String>,
 }
 
 /// Of one test point. Numbers are not rounded.
@@ -172,6 +179,10 @@ pub struct PointRecord {
     pub limit: Percent,
     /// guard band on each side, %
     pub guard_band: Option<Percent>,
+    /// whether the rule would accept no result at all
+    pub nothing_accepted: bool,
+    /// on which sides the permissible deviation limits
+    pub sides: Sides,
     /// limit less guard band, %
     pub acceptance_limit: Option<Percent>,
     /// where the judged deviation lies
@@ -182,6 +193,21 @@ pub struct PointRecord {
     pub conformity_probability: Option<f64>,
     /// probability that an acceptance is wrong
     pub false_acceptance: Option<f64>,
+    /// probability that a rejection is wrong
+    pub false_rejection: Option<f64>,
+    /// risks over all such tools, where a prior was stated
+    pub global_risk: Option<GlobalRiskRecord>,
+    /// half the tolerance over the expanded uncertainty; absent for a limit on one side
+    pub uncertainty_ratio: Option<f64>,
+}
+
+/// Joint probabilities over all tools under the stated prior (JCGM 106:2012, 9.5).
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct GlobalRiskRecord {
+    /// not conforming and accepted
+    pub consumer: f64,
+    /// conforming and rejected
+    pub producer: f64,
 }
 
 /// Of one reading.
@@ -239,6 +265,10 @@ pub struct UncertaintyRecord {
     pub expanded: Percent,
     /// relative uncertainty interval W′, %
     pub interval: Percent,
+    /// what Monte Carlo says; absent where it was not asked for
+    pub monte_carlo: Option<MonteCarloCheck>,
+    /// the interval that holds the true deviation with the coverage probability
+    pub reported: ReportedInterval,
 }
 
 /// Of one budget line. Numbers are not rounded.
@@ -355,11 +385,12 @@ pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, 
         },
         decision: DecisionRecord {
             rule: evaluation.rule.map(|r| r.to_string()),
-            words: evaluation.rule.map(|r| r.words().to_owned()),
+            words: evaluation.rule.map(DecisionRule::words),
             agreed: run.agreement.and_then(|a| a.agreed).map(|d| d.to_string()),
             limit: evaluation.limit.permissible,
             class_limit: evaluation.limit.class_permissible,
             by_claim: evaluation.limit.by_claim,
+            prior: run.prior.as_ref().map(prior_words),
         },
         points: evaluation
             .points
@@ -369,6 +400,7 @@ pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, 
         voids: run.readings.iter().filter_map(void_record).collect(),
         variations: evaluation.variations.iter().map(variation_record).collect(),
         verdict: evaluation.verdict,
+        certifiable: findings.iter().all(|f| f.severity() == Severity::Warning),
         floor: evaluation.floor.clone(),
         findings: findings
             .iter()
@@ -426,12 +458,19 @@ fn point_record(
         spread: point.spread,
         uncertainty: uncertainty_record(point, printed.decimals)?,
         limit: point.limit,
-        guard_band: point.guard_band,
+        guard_band: point.guard.and_then(Guard::width),
+        nothing_accepted: point.nothing_accepted(),
+        sides: point.sides,
         acceptance_limit: point.acceptance_limit(),
         zone: point.zone,
         verdict: point.verdict,
         conformity_probability: point.conformity_probability,
         false_acceptance: point.false_acceptance(),
+        false_rejection: point.false_rejection(),
+        global_risk: point
+            .global_risk
+            .map(|risk| GlobalRiskRecord { consumer: risk.consumer, producer: risk.producer }),
+        uncertainty_ratio: point.uncertainty_ratio,
         printed,
     })
 }
@@ -471,6 +510,8 @@ fn uncertainty_record(
         k_effective: u.expanded.k_effective,
         expanded: u.expanded.expanded,
         interval: u.interval,
+        monte_carlo: u.monte_carlo.clone(),
+        reported: u.reported,
     }))
 }
 

@@ -6,6 +6,7 @@ use std::fmt::Write;
 use comfy_table::{CellAlignment, ContentLineStyle, LineStyle, Table, TableStyle};
 use leverarm_metrology::budget::Influence;
 use leverarm_metrology::decision::{Verdict, Zone};
+use leverarm_metrology::finding::Severity;
 use leverarm_metrology::floor::Height;
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::RoundingError;
@@ -116,7 +117,7 @@ fn points(run: &RunRecord) -> String {
     if calibrated {
         header.extend(["U %", "k", "W′ %"]);
     }
-    header.extend(["accepted ±%", "outside", " verdict"]);
+    header.extend(["accepted %", "outside", " verdict"]);
     table.set_header(header.clone());
     for point in &run.points {
         let p = &point.printed;
@@ -230,11 +231,27 @@ fn tail(out: &mut String, run: &RunRecord, unit: TorqueUnit) -> Result<(), Round
         .map(|p| format!("{} {}", p.printed.target, p.printed.direction))
         .collect();
     let sentence = match run.verdict {
-        Verdict::Pass => "CONFORMS at every test point under the agreed rule.".to_owned(),
+        Verdict::Pass if run.certifiable => "CONFORMS at every test point under the agreed rule.".to_owned(),
+        Verdict::Pass => "would conform at every test point that was measured.".to_owned(),
+        Verdict::ConditionalPass => {
+            "CONFORMS ON CONDITION: at some point by less than the guard band.".to_owned()
+        }
+        Verdict::ConditionalFail => {
+            "DOES NOT CONFORM, ON CONDITION: at some point by no more than the guard band.".to_owned()
+        }
         Verdict::Fail => format!("DOES NOT CONFORM under the agreed rule: {}.", failed.join(", ")),
         Verdict::NotJudged => "NOT JUDGED: the rule needs what is not on record.".to_owned(),
     };
     let _ = writeln!(out, "{:<10} {sentence}", "Verdict");
+    let gaps = run.findings.iter().filter(|f| f.severity == Severity::Gap).count();
+    if gaps > 0 {
+        let (what, them) = if gaps == 1 { ("gap", "it is") } else { ("gaps", "they are") };
+        let _ = writeln!(
+            out,
+            "{:<10} NOT CERTIFIABLE: {gaps} {what} in the record, listed below; the verdict means nothing until {them} closed.",
+            ""
+        );
+    }
     let _ = writeln!(out, "{:<10} {}", "Floor", floor_words(&run.floor, unit)?);
     for part in &run.floor.parts {
         let height = match part.height {

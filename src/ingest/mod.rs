@@ -11,6 +11,7 @@ mod laboratory;
 mod loader;
 mod nesting;
 mod page;
+mod prior;
 mod range;
 pub mod readings;
 mod reference;

@@ -1,10 +1,10 @@
 //! `run.toml`: what was measured, where, by whom and for whom.
 
 use chrono::NaiveDate;
-use leverarm_metrology::decision::{DecisionRule, RuleKind};
+use leverarm_metrology::decision::{DecisionRule, Sides};
 use leverarm_metrology::reading::Reading;
 use leverarm_metrology::run::{
-    Agreement, CertificateTerms, Condition, Customer, Environment, Laboratory, People, Run,
+    Agreement, CertificateTerms, Condition, Customer, Environment, Laboratory, People, Run, StatedPrior,
 };
 use leverarm_metrology::study::TypeStudy;
 use leverarm_metrology::tool::Tool;
@@ -12,13 +12,14 @@ use leverarm_metrology::tool::Tool;
 use super::checks;
 use super::laboratory;
 use super::page::Sink;
+use super::prior::prior;
 use super::readings::DecimalSign;
 use super::table::Table;
 use super::tool::{self, ToolDraft};
 use super::value::{Fault, humidity, temperature};
 use super::words::one_of;
 
-const SECTIONS: [&str; 11] = [
+const SECTIONS: [&str; 12] = [
     "format",
     "run",
     "tool",
@@ -27,6 +28,7 @@ const SECTIONS: [&str; 11] = [
     "customer",
     "people",
     "environment",
+    "prior",
     "study",
     "readings",
     "certificate",
@@ -42,6 +44,7 @@ struct Job {
     place: Option<String>,
     rulebook: Option<String>,
     agreement: Option<Agreement>,
+    sides: Sides,
 }
 
 /// Everything that `run.toml` says; what could not be read is absent.
@@ -53,6 +56,7 @@ pub(super) struct RunDraft {
     pub(super) laboratory: Laboratory,
     people: People,
     environment: Environment,
+    prior: Option<StatedPrior>,
     terms: CertificateTerms,
     pub(super) reference_file: Option<String>,
     pub(super) laboratory_file: Option<String>,
@@ -108,6 +112,9 @@ impl RunDraft {
         if let Some(table) = root.table(sink, "environment") {
             self.environment = environment(&table, sink);
         }
+        if let Some(table) = root.table(sink, "prior") {
+            self.prior = prior(&table, sink);
+        }
         if let Some(table) = root.table(sink, "study") {
             table.only(sink, &["file"]);
             self.study_file = table
@@ -148,6 +155,8 @@ impl RunDraft {
             place: job.place,
             rulebook: job.rulebook?,
             agreement: job.agreement,
+            sides: job.sides,
+            prior: self.prior,
             tool,
             customer: self.customer,
             laboratory,
@@ -189,12 +198,21 @@ fn need_table<'a, 't>(
 fn job(table: &Table<'_, '_>, sink: &mut Sink) -> Job {
     table.only(
         sink,
-        &["job", "condition", "performed", "received", "place", "rulebook", "decision", "decision_agreed"],
+        &[
+            "job",
+            "condition",
+            "performed",
+            "received",
+            "place",
+            "rulebook",
+            "limits",
+            "decision",
+            "decision_agreed",
+        ],
     );
-    let rule_words: Vec<&str> = RuleKind::ALL.iter().map(|kind| kind.word()).collect();
     let agreed = table.date(sink, "decision_agreed");
     let rule = table.value(sink, "decision", "guarded", |text| {
-        one_of(text, &checks::VALUE_UNKNOWN, &rule_words, DecisionRule::parse)
+        one_of(text, &checks::VALUE_UNKNOWN, &DecisionRule::EXAMPLES, DecisionRule::parse)
     });
     Job {
         job: table.need_text(sink, "job", "the laboratory's own number for the job").map(str::to_owned),
@@ -207,6 +225,11 @@ fn job(table: &Table<'_, '_>, sink: &mut Sink) -> Job {
         rulebook: table
             .need_text(sink, "rulebook", "the name of a built-in rulebook or the path of one")
             .map(str::to_owned),
+        sides: table
+            .value(sink, "limits", "both", |text| {
+                one_of(text, &checks::VALUE_UNKNOWN, &Sides::ALL.map(Sides::word), Sides::parse)
+            })
+            .unwrap_or_default(),
         agreement: rule.map(|rule| Agreement { rule, agreed }),
     }
 }

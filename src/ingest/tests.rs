@@ -137,7 +137,7 @@ fn a_good_folder_is_read_whole() {
     assert_eq!(run.tool.resolution.unwrap().to_string(), "1 N·m");
     assert_eq!(run.tool.directions, [Direction::Clockwise]);
     assert_eq!(run.environment.temperature_start, Some(Celsius(22.0)));
-    assert_eq!(run.agreement.unwrap().rule, DecisionRule::Guarded);
+    assert_eq!(run.agreement.unwrap().rule, DecisionRule::GUARDED);
     assert_eq!(run.laboratory.name.as_deref(), Some("Skerry bench"));
     assert_eq!(run.study.unwrap().widths.len(), 2);
     assert_eq!(run.readings.len(), 4);

@@ -6,8 +6,8 @@
 //! - **scatter**: what scatter alone takes stays inside the limit: of single readings, or under a
 //!   guard band of their mean;
 //! - **reference**: its expanded uncertainty is at most its share of the limit, inside its range;
-//! - **guard band**: under a rule with a guard band, the whole expanded uncertainty is no wider than
-//!   the limit, so that a tool without any deviation would pass.
+//! - **guard band**: under a rule with a guard band, that band is no wider than the limit, so that a
+//!   tool without any deviation would pass.
 //!
 //! Below the lowest test point the scatter and the steps are taken as the same torque, and the
 //! effects of drive, interface and loading point as the same percentage.
@@ -17,11 +17,12 @@ use serde::Serialize;
 
 use crate::budget::{Influence, Scope};
 use crate::coverage::coverage_factor;
-use crate::decision::DecisionRule;
+use crate::decision::{DecisionRule, Uncertainty};
 use crate::evaluate::{PointResult, PointUncertainty};
 use crate::quantity::{Percent, Torque};
 use crate::reading::Direction;
 use crate::reference::Reference;
+use crate::risk::Prior;
 use crate::rulebook::Rulebook;
 use crate::run::Run;
 
@@ -102,32 +103,42 @@ pub fn floor(
     reference: &Reference,
     limit: Percent,
     rule: Option<DecisionRule>,
+    prior: Option<&Prior>,
     points: &[PointResult],
 ) -> Floor {
     let span = Span {
         lower: run.tool.range.lower.torque().newton_metres(),
         upper: run.tool.range.upper.torque().newton_metres(),
     };
-    let guarded = rule.is_some_and(DecisionRule::needs_uncertainty);
+    let of_mean = rule.is_some_and(DecisionRule::needs_uncertainty);
     let mut parts = Vec::new();
     if let Some(resolution) = run.tool.resolution {
         let share = limit.fraction() * rulebook.resolution_share.value / 100.0;
         let torque = resolution.torque().newton_metres() / share;
         parts.push(FloorPart { cause: FloorCause::Step, height: span.height(torque) });
     }
-    let scatter = span.lowest(|x| scatter_at(points, x, guarded) <= limit.value());
+    let scatter = span.lowest(|x| scatter_at(points, x, of_mean) <= limit.value());
     parts.push(FloorPart { cause: FloorCause::Scatter, height: scatter });
     let share = Percent::new(limit.value() * rulebook.reference_share.value / 100.0);
     let directions = run.directions();
     let fit = |x: f64| directions.iter().all(|d| reference_fits(reference, *d, x, share));
     parts.push(FloorPart { cause: FloorCause::Reference, height: span.lowest(fit) });
-    if guarded {
+    if let Some(rule) = rule.filter(|rule| rule.needs_uncertainty()) {
         let fits = |x: f64| {
             points
                 .iter()
                 .filter_map(|p| p.uncertainty.as_ref().map(|u| (p, u)))
                 .filter(|(p, _)| is_nearest(points, p, x))
-                .all(|(p, u)| expanded_at(p, u, reference, x) <= limit.value())
+                .all(|(p, u)| {
+                    let standard = standard_at(p, u, reference, x);
+                    let known = Uncertainty {
+                        expanded: Percent::new(u.expanded.k * standard),
+                        standard: Percent::new(standard),
+                        freedom: u.combined.freedom,
+                    };
+                    let guard = rule.guard(limit, run.sides, Some(known), prior);
+                    guard.and_then(|g| g.acceptance(limit)).is_some_and(|a| a.value() >= 0.0)
+                })
         };
         parts.push(FloorPart { cause: FloorCause::GuardBand, height: span.lowest(fits) });
     }
@@ -159,7 +170,7 @@ impl Span {
     /// The lowest torque from which on the condition holds up to the maximum: walked down from the
     /// maximum in even ratios, then closed in by halving.
     fn lowest(self, holds: impl Fn(f64) -> bool) -> Height {
-        const STEPS: u32 = 256;
+        const STEPS: u32 = 64;
         if !holds(self.upper) {
             return Height::AboveRange;
         }
@@ -188,7 +199,7 @@ impl Span {
 /// Largest share of the limit that scatter takes at a torque, in percent of it: the coverage factor
 /// for 95.45 % at n − 1 degrees of freedom times the standard deviation, of single readings or,
 /// under a guard band, of their mean.
-fn scatter_at(points: &[PointResult], x: f64, guarded: bool) -> f64 {
+fn scatter_at(points: &[PointResult], x: f64, of_mean: bool) -> f64 {
     points
         .iter()
         .filter(|p| is_nearest(points, p, x))
@@ -196,7 +207,7 @@ fn scatter_at(points: &[PointResult], x: f64, guarded: bool) -> f64 {
             let s = p.standard_deviation?.fraction() * p.mean_reference.newton_metres();
             let n = p.readings.len() as f64;
             let k = coverage_factor(95.45, crate::coverage::Freedom::Finite(n - 1.0)).ok()?;
-            let divisor = if guarded { n.sqrt() } else { 1.0 };
+            let divisor = if of_mean { n.sqrt() } else { 1.0 };
             Some(k * s / divisor / x * 100.0)
         })
         .fold(0.0, f64::max)
@@ -219,9 +230,9 @@ fn reference_fits(reference: &Reference, direction: Direction, x: f64, share: Pe
         && reference.relative_expanded(direction, torque).is_ok_and(|w| w <= share)
 }
 
-/// The expanded uncertainty that a point's budget would have at another torque: steps and scatter
+/// The combined standard uncertainty that a point's budget would have at another torque: steps and scatter
 /// keep their torque, the reference follows its curve, everything else keeps its percentage.
-fn expanded_at(point: &PointResult, uncertainty: &PointUncertainty, reference: &Reference, x: f64) -> f64 {
+fn standard_at(point: &PointResult, uncertainty: &PointUncertainty, reference: &Reference, x: f64) -> f64 {
     let scale = point.mean_reference.newton_metres() / x;
     let variance: f64 = uncertainty
         .budget
@@ -240,5 +251,5 @@ fn expanded_at(point: &PointResult, uncertainty: &PointUncertainty, reference: &
             moved * moved
         })
         .sum();
-    uncertainty.expanded.k * variance.sqrt()
+    variance.sqrt()
 }

@@ -6,9 +6,10 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::decision::DecisionRule;
+use crate::decision::{DecisionRule, Sides};
 use crate::quantity::{Celsius, Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
+use crate::risk::{Limits, Prior};
 use crate::study::TypeStudy;
 use crate::tool::Tool;
 
@@ -62,6 +63,42 @@ pub struct Agreement {
     pub rule: DecisionRule,
     /// the day of the agreement, which must not come after the first reading
     pub agreed: Option<NaiveDate>,
+}
+
+/// What is known of the deviations of tools like this one, and from where.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StatedPrior {
+    /// the statement
+    pub statement: PriorStatement,
+    /// where it comes from: the laboratory's own history of the model, a study, an agreement
+    pub source: String,
+}
+
+/// The ways to state a prior.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PriorStatement {
+    /// normal and centred in the limits, this share of the tools within them, %
+    InTolerance(Percent),
+    /// normal, with this mean and standard deviation
+    Normal {
+        /// mean deviation of such tools
+        mean: Percent,
+        /// standard deviation of their deviations
+        standard_deviation: Percent,
+    },
+}
+
+impl PriorStatement {
+    /// The distribution, for these limits; `None` where the statement makes none.
+    #[must_use]
+    pub fn prior(&self, limits: &Limits) -> Option<Prior> {
+        match self {
+            PriorStatement::InTolerance(share) => Prior::from_in_tolerance(limits, share.fraction()).ok(),
+            PriorStatement::Normal { mean, standard_deviation } => {
+                Prior::normal(mean.value(), standard_deviation.value()).ok()
+            }
+        }
+    }
 }
 
 /// Temperature and humidity around the bench.
@@ -144,6 +181,10 @@ pub struct Run {
     pub rulebook: String,
     /// the decision rule; `None` where nobody agreed on one
     pub agreement: Option<Agreement>,
+    /// on which sides the permissible deviation limits
+    pub sides: Sides,
+    /// what is known of the deviations of such tools before this one was measured
+    pub prior: Option<StatedPrior>,
     /// the tool
     pub tool: Tool,
     /// the customer
@@ -191,13 +232,15 @@ impl Run {
         targets
     }
 
-    /// Mean of the temperatures on record.
+    /// How far the temperature was from another one during the work, in kelvin: the larger of the
+    /// differences at start and end, so that a room that passed through that temperature does not
+    /// count as one that kept it. `None` where no temperature is on record.
     #[must_use]
-    pub fn mean_temperature(&self) -> Option<Celsius> {
-        match (self.environment.temperature_start, self.environment.temperature_end) {
-            (Some(a), Some(b)) => Some(Celsius((a.0 + b.0) / 2.0)),
-            (Some(one), None) | (None, Some(one)) => Some(one),
-            (None, None) => None,
-        }
+    pub fn farthest_from(&self, temperature: Celsius) -> Option<f64> {
+        [self.environment.temperature_start, self.environment.temperature_end]
+            .into_iter()
+            .flatten()
+            .map(|at| (at.0 - temperature.0).abs())
+            .reduce(f64::max)
     }
 }

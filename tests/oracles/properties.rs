@@ -24,7 +24,7 @@ fn deviations() -> impl Strategy<Value = Deviations> {
 }
 
 fn rule() -> impl Strategy<Value = DecisionRule> {
-    select(vec![DecisionRule::Simple, DecisionRule::Guarded, DecisionRule::EachReading])
+    select(vec![DecisionRule::Simple, DecisionRule::GUARDED, DecisionRule::EachReading])
 }
 
 /// A full calibration under a rule.
@@ -200,7 +200,7 @@ proptest! {
     ) {
         let run = sample::wrench(&deviations, b);
         let simple = evaluated(&sample::agreed(run.clone(), DecisionRule::Simple));
-        let guarded = evaluated(&sample::agreed(run, DecisionRule::Guarded));
+        let guarded = evaluated(&sample::agreed(run, DecisionRule::GUARDED));
         for (simple, guarded) in simple.points.iter().zip(&guarded.points) {
             prop_assert_ne!(guarded.verdict, Verdict::NotJudged);
             prop_assert!(guarded.verdict == Verdict::Fail || simple.verdict == Verdict::Pass);

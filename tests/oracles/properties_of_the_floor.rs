@@ -55,7 +55,7 @@ fn holds(
             let point = evaluation.points.iter().rfind(|p| p.target.value() <= x * (1.0 + 1e-6))?;
             let s = point.standard_deviation?.value() * point.mean_reference.newton_metres() / x;
             let k = coverage_factor(95.45, Freedom::Finite(4.0)).ok()?;
-            let of_mean = evaluation.rule == Some(DecisionRule::Guarded);
+            let of_mean = evaluation.rule == Some(DecisionRule::GUARDED);
             Some(k * s / if of_mean { 5f64.sqrt() } else { 1.0 } <= limit)
         }
         FloorCause::GuardBand => None,
@@ -114,7 +114,7 @@ proptest! {
         scatter in prop::array::uniform3(prop::array::uniform5(-1.0..1.0_f64)),
         step in 0.05..2.0_f64, claim in 0.5..4.0_f64, poor in 0.2..3.0_f64,
     ) {
-        let mut run = sample::agreed(sample::wrench(&scatter, 0.05), DecisionRule::Guarded);
+        let mut run = sample::agreed(sample::wrench(&scatter, 0.05), DecisionRule::GUARDED);
         run.tool.resolution = Some(sample::newton_metres(step));
         run.tool.claim = Some(Percent::new(claim));
         let evaluation = evaluate(&run, &rulebook(), &constant_reference(poor)).unwrap();

@@ -2,7 +2,7 @@
 //! given reference. Invented throughout, so never an oracle by itself.
 
 use chrono::NaiveDate;
-use leverarm_metrology::decision::DecisionRule;
+use leverarm_metrology::decision::{DecisionRule, Sides};
 use leverarm_metrology::quantity::{Celsius, Percent, Torque, TorqueUnit};
 use leverarm_metrology::reading::{Direction, Reading, Recorded, Series, Status};
 use leverarm_metrology::reference::{CalibrationCurve, CalibrationPoint, Reference};
@@ -85,6 +85,8 @@ pub fn run(class: ToolClass, lower: f64, upper: f64, resolution: Option<f64>) ->
         place: None,
         rulebook: "iso-6789-2".into(),
         agreement: None,
+        sides: Sides::Both,
+        prior: None,
         tool: Tool {
             class,
             maker: "somebody".into(),

@@ -12,7 +12,7 @@ use crate::work::Work;
 const BOTH: [Direction; 2] = [Direction::Clockwise, Direction::CounterClockwise];
 
 fn view(directions: &[Direction]) -> CertificateView {
-    Work::new("iso-6789-2", DecisionRule::Guarded, directions).certificate().unwrap()
+    Work::new("iso-6789-2", DecisionRule::GUARDED, directions).certificate().unwrap()
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn what_did_not_pass_is_no_declaration() {
 
 #[test]
 fn a_claim_is_said_plainly_and_an_amendment_names_what_it_replaces() {
-    let mut work = Work::new("iso-6789-2", DecisionRule::Guarded, &BOTH[..1]);
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
     for run in &mut work.runs {
         run.tool.claim = Some(Percent::new(2.0));
         run.terms.replaces = Some("SK-2026-0411-1".into());
@@ -113,7 +113,7 @@ fn a_claim_is_said_plainly_and_an_amendment_names_what_it_replaces() {
 
 #[test]
 fn what_must_be_printed_and_is_not_on_record_is_listed_at_once() {
-    let mut work = Work::new("iso-6789-2", DecisionRule::Guarded, &BOTH[..1]);
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
     work.runs[0].place = None;
     work.runs[1].people.approver = None;
     let error = work.certificate().unwrap_err();
@@ -122,7 +122,7 @@ fn what_must_be_printed_and_is_not_on_record_is_listed_at_once() {
 
 #[test]
 fn runs_of_two_tools_are_no_certificate() {
-    let mut work = Work::new("iso-6789-2", DecisionRule::Guarded, &BOTH[..1]);
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
     work.runs[1].tool.serial = "26-01744".into();
     assert!(matches!(work.certificate(), Err(ComposeError::DifferentTools { .. })));
     work.runs.clear();

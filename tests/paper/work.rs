@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use leverarm::certificate::{CertificateView, ComposeError, Issue, Judged, compose};
-use leverarm::metrology::decision::DecisionRule;
+use leverarm::metrology::decision::{DecisionRule, Sides};
 use leverarm::metrology::evaluate::{Evaluation, evaluate};
 use leverarm::metrology::quantity::{Celsius, Millimetres, Percent, Torque, TorqueUnit};
 use leverarm::metrology::reading::{Direction, Reading, Recorded, Series, Status};
@@ -141,6 +141,8 @@ fn run(
         received: Some(day(2026, 11, 16)),
         place: Some("permanent laboratory, room 2".into()),
         rulebook: rulebook.into(),
+        sides: Sides::Both,
+        prior: None,
         agreement: Some(Agreement { rule, agreed: Some(day(2026, 11, 9)) }),
         tool: tool(directions),
         customer: Customer {

@@ -48,7 +48,7 @@ fn direction(
     let points: Vec<&PointResult> =
         judged.evaluation.points.iter().filter(|p| p.direction == direction).collect();
     let unit = points.first().map_or(judged.run.tool.range.upper.unit(), |p| p.target.unit());
-    let guarded = judged.evaluation.rule == Some(DecisionRule::Guarded);
+    let guarded = judged.evaluation.rule.is_some_and(DecisionRule::needs_uncertainty);
     let results =
         points.iter().map(|point| result(point, unit, guarded, rounding)).collect::<Result<Vec<_>, _>>()?;
     Ok(DirectionView {
@@ -83,8 +83,8 @@ fn result(
         expanded: printed.expanded,
         k: printed.k,
         interval: printed.interval,
-        limit: format!("±{}", printed.limit),
-        acceptance: acceptance.map(|limit| if limit == "none" { limit } else { format!("±{limit}") }),
+        limit: point.sides.words(&printed.limit),
+        acceptance: acceptance.map(|limit| if limit == "none" { limit } else { point.sides.words(&limit) }),
         sign,
         verdict: verdict.to_owned(),
     })
@@ -100,6 +100,8 @@ pub(super) const fn sign(point: &PointResult) -> (Sign, &'static str) {
         (Verdict::Fail, Some(Zone::GuardBand)) => (Sign::Fail, "FAIL (guard band)"),
         (Verdict::Fail, _) => (Sign::Fail, Verdict::Fail.word()),
         (Verdict::Pass, _) => (Sign::Pass, Verdict::Pass.word()),
+        (Verdict::ConditionalPass, _) => (Sign::Conditional, Verdict::ConditionalPass.word()),
+        (Verdict::ConditionalFail, _) => (Sign::Conditional, Verdict::ConditionalFail.word()),
         (Verdict::NotJudged, _) => (Sign::None, Verdict::NotJudged.word()),
     }
 }
@@ -110,6 +112,8 @@ fn verdict(judged: &Judged<'_>) -> VerdictView {
     let points = &evaluation.points;
     let (sign, words) = match evaluation.verdict {
         Verdict::Pass => (Sign::Pass, "Conforms"),
+        Verdict::ConditionalPass => (Sign::Conditional, "Conforms on condition"),
+        Verdict::ConditionalFail => (Sign::Conditional, "Does not conform, on condition"),
         Verdict::Fail => (Sign::Fail, "Does not conform"),
         Verdict::NotJudged => (Sign::None, "No statement of conformity"),
     };
@@ -129,15 +133,23 @@ fn verdict(judged: &Judged<'_>) -> VerdictView {
         "within the guard band, and so not shown to be met, at",
         points_where(points, |p| p.verdict == Verdict::Fail && p.zone == Some(Zone::GuardBand)),
     );
+    part(
+        "met by less than the guard band at",
+        points_where(points, |p| p.verdict == Verdict::ConditionalPass),
+    );
+    part(
+        "exceeded by no more than the guard band at",
+        points_where(points, |p| p.verdict == Verdict::ConditionalFail),
+    );
     part("not judged at", points_where(points, |p| p.verdict == Verdict::NotJudged));
-    let rule = evaluation.rule.map_or("none agreed", rule_name);
+    let rule = evaluation.rule.map_or("none agreed".to_owned(), rule_name);
     VerdictView {
         condition: capital(run.condition.words()),
         sign,
         words: words.to_owned(),
         statement: format!(
-            "Permissible deviation ±{} {whose}: {}. Decision rule: {rule}.",
-            percent(evaluation.limit.permissible),
+            "Permissible deviation {} {whose}: {}. Decision rule: {rule}.",
+            evaluation.sides.words(&percent(evaluation.limit.permissible)),
             parts.join("; ")
         ),
     }

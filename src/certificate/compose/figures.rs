@@ -4,13 +4,14 @@ use super::condition::sign;
 use super::words::{NO_BREAK, both_ways, capital, percent, torque};
 use super::{ComposeError, Judged};
 use crate::certificate::chart::{
-    BudgetChart, BudgetShareRow, Chart, DeviationChart, DeviationPoint, SequenceChart, SequenceGroup,
+    BudgetChart, BudgetShareRow, Chart, DeviationChart, DeviationPoint, Ends, SequenceChart, SequenceGroup,
     SequenceMark, Share,
 };
 use crate::certificate::view::Figure;
 use crate::metrology::budget::Influence;
-use crate::metrology::decision::DecisionRule;
+use crate::metrology::decision::{DecisionRule, Sides};
 use crate::metrology::evaluate::PointResult;
+use crate::metrology::quantity::Percent;
 use crate::metrology::reading::{Direction, Reading, Series};
 use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals};
 use crate::metrology::rulebook::Denominator;
@@ -34,7 +35,7 @@ pub(super) fn deviation(
     if points.is_empty() {
         return Ok(None);
     }
-    let guarded = judged.evaluation.rule == Some(DecisionRule::Guarded);
+    let guarded = judged.evaluation.rule.is_some_and(DecisionRule::needs_uncertainty);
     let mut drawn = Vec::new();
     let mut spoken = Vec::new();
     for point in points {
@@ -52,8 +53,8 @@ pub(super) fn deviation(
             readings: point.readings.iter().map(|r| r.deviation.value()).collect(),
             mean: point.mean_deviation.value(),
             expanded: point.uncertainty.as_ref().map(|u| u.expanded.expanded.value()),
-            limits: (-point.limit.value(), point.limit.value()),
-            acceptance: point.acceptance_limit().filter(|_| guarded).map(|a| (-a.value(), a.value())),
+            limits: ends(point.sides, point.limit),
+            acceptance: accepted(point).filter(|_| guarded),
         });
     }
     let condition = judged.run.condition;
@@ -65,15 +66,32 @@ pub(super) fn deviation(
     }))
 }
 
+/// A permissible or accepted deviation as the chart draws it.
+fn ends(sides: Sides, deviation: Percent) -> Ends {
+    let value = deviation.value();
+    match sides {
+        Sides::Both => Ends::new(-value, value),
+        Sides::Upper => Ends { low: None, high: Some(value) },
+        Sides::Lower => Ends { low: Some(-value), high: None },
+    }
+}
+
+/// What is accepted at a point; where no result is, a band as wide as the tolerance.
+fn accepted(point: &PointResult) -> Option<Ends> {
+    let guard = point.guard?;
+    let deviation = guard.acceptance(point.limit).unwrap_or(Percent::new(-point.limit.value()));
+    Some(ends(point.sides, deviation))
+}
+
 /// What the chart shows at a point, in words.
 fn spoken_point(point: &PointResult, result: &str, decimals: u32) -> Result<String, RoundingError> {
     let deviations = || point.readings.iter().map(|r| r.deviation.value());
     let low = round_decimals(deviations().fold(f64::INFINITY, f64::min), decimals)?.signed();
     let high = round_decimals(deviations().fold(f64::NEG_INFINITY, f64::max), decimals)?.signed();
     Ok(format!(
-        "{} readings from {low} % to {high} %, mean {result}, limit ±{}, {}",
+        "{} readings from {low} % to {high} %, mean {result}, limit {}, {}",
         point.readings.len(),
-        percent(point.limit),
+        point.sides.words(&percent(point.limit)),
         sign(point).1
     ))
 }
@@ -172,7 +190,7 @@ pub(super) fn sequence(judged: &Judged<'_>, rounding: RoundingRule) -> Result<Op
         chart: Chart::Sequence(SequenceChart {
             axis: axis(judged),
             groups,
-            limits: (-limit.value(), limit.value()),
+            limits: ends(judged.evaluation.sides, limit),
         }),
     }))
 }

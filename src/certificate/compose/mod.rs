@@ -126,7 +126,7 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
         references: front::references(runs),
         decision: rules::decision(runs, issue.rounding)?,
         deviation_definition: rules::deviation_definition(first.rulebook),
-        uncertainty: rules::uncertainty(runs)?,
+        uncertainty: rules::uncertainty(runs, issue.rounding)?,
         conditions,
         people: front::people(runs, issue),
         interval: runs.iter().find_map(|r| r.run.terms.interval.clone()),

@@ -10,8 +10,8 @@ use crate::metrology::rounding::RoundingRule;
 use crate::metrology::rulebook::{
     CoverageRule, Denominator, DeviationSign, GoverningLimit, IdleClaim, Purpose, Rulebook,
 };
-use crate::metrology::tool::{Acting, ToolClass};
-use crate::printed::{PrintedPoint, coverage};
+use crate::metrology::tool::Acting;
+use crate::printed::{PrintedPoint, coverage, prior_words};
 
 pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
     let Some(first) = runs.first() else {
@@ -53,57 +53,80 @@ pub(super) fn decision(runs: &[Judged<'_>], rounding: RoundingRule) -> Result<De
     };
     let limit = &last.evaluation.limit;
     let mut statement = vec![
-        format!("{when}{}", one_line(agreement.rule.words())),
+        format!("{when}{}", one_line(&agreement.rule.words())),
         format!(
             "{} Verdicts are taken from unrounded values; a value on the limit conforms.",
-            limit_words(limit, last.run.tool.class)
+            limit_words(last)
         ),
     ];
-    if agreement.rule == DecisionRule::Guarded {
-        for judged in runs {
-            let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
-            statement.push(guard_words(&of, &judged.evaluation.points, rounding)?);
+    if let Some(prior) = &last.run.prior {
+        statement.push(format!("Prior: {}.", prior_words(prior)));
+    }
+    for judged in runs {
+        let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
+        let points = &judged.evaluation.points;
+        if agreement.rule.needs_uncertainty() {
+            let label = format!("Guard band{of}");
+            statement.extend(at_points(&label, points, rounding, |p| {
+                p.guard_band.as_ref().map(|w| format!("{w}{NO_BREAK}%"))
+            })?);
+        }
+        let risks: [(&str, fn(&PrintedPoint) -> Option<String>); 4] = [
+            ("Probability that the acceptance is wrong", |p| p.false_acceptance.clone()),
+            ("Probability that the rejection is wrong", |p| p.false_rejection.clone()),
+            ("Of all such tools, not conforming and accepted", |p| p.consumer_risk.clone()),
+            ("Of all such tools, conforming and rejected", |p| p.producer_risk.clone()),
+        ];
+        for (label, value) in risks {
+            statement.extend(at_points(&format!("{label}{of}"), points, rounding, value)?);
         }
     }
-    Ok(DecisionView { rule: rule_name(agreement.rule).to_owned(), statement, claim: claim_words(limit) })
+    Ok(DecisionView { rule: rule_name(agreement.rule), statement, claim: claim_words(limit) })
 }
 
-/// Keeps the equation of the guard band together.
+/// Keeps the equation of the guard band and the percentages together.
 fn one_line(words: &str) -> String {
-    words.replace("w = U", "w\u{a0}=\u{a0}U")
+    words.replace("w = ", "w\u{a0}=\u{a0}").replace(" U", "\u{a0}U").replace(" %", "\u{a0}%")
 }
 
-pub(super) const fn rule_name(rule: DecisionRule) -> &'static str {
-    match rule {
-        DecisionRule::Simple => "simple acceptance",
-        DecisionRule::Guarded => "guarded acceptance, w\u{a0}=\u{a0}U",
-        DecisionRule::EachReading => "each reading",
-    }
+pub(super) fn rule_name(rule: DecisionRule) -> String {
+    one_line(&rule.title())
 }
 
-fn limit_words(limit: &GoverningLimit, of: ToolClass) -> String {
-    let permissible = percent(limit.permissible);
+fn limit_words(judged: &Judged<'_>) -> String {
+    let limit = &judged.evaluation.limit;
+    let permissible = judged.evaluation.sides.words(&percent(limit.permissible));
     if limit.by_claim {
-        format!("Permissible deviation ±{permissible}, by the claim of the tool’s maker.")
+        format!("Permissible deviation {permissible}, by the claim of the tool’s maker.")
     } else {
         format!(
-            "Permissible deviation ±{permissible} for {} and the tool’s maximum ({}).",
-            class(of),
+            "Permissible deviation {permissible} for {} and the tool’s maximum ({}).",
+            class(judged.run.tool.class),
             limit.class_from.source
         )
     }
 }
 
-/// Guard band and acceptance limit at each point.
-fn guard_words(of: &str, points: &[PointResult], rounding: RoundingRule) -> Result<String, ComposeError> {
+/// Something that is said of each point in turn; `None` where it is said of none. What is the same
+/// everywhere is said once.
+fn at_points(
+    label: &str,
+    points: &[PointResult],
+    rounding: RoundingRule,
+    value: impl Fn(&PrintedPoint) -> Option<String>,
+) -> Result<Option<String>, ComposeError> {
     let both = both_ways(points);
-    let mut parts = Vec::new();
+    let mut found: Vec<(String, String)> = Vec::new();
     for point in points {
-        if let Some(expanded) = PrintedPoint::new(point, rounding)?.expanded {
-            parts.push(format!("{expanded}{NO_BREAK}% at {}", point_name(point, both)));
-        }
+        let printed = PrintedPoint::new(point, rounding)?;
+        found.extend(value(&printed).map(|text| (text.replace(' ', "\u{a0}"), point_name(point, both))));
     }
-    Ok(format!("Guard band on each side{of}: {}.", listed(&parts)))
+    let Some((first, _)) = found.first() else { return Ok(None) };
+    if found.len() == points.len() && found.iter().all(|(text, _)| text == first) {
+        return Ok(Some(format!("{label}: {first} at every test point.")));
+    }
+    let parts: Vec<String> = found.iter().map(|(text, name)| format!("{text} at {name}")).collect();
+    Ok(Some(format!("{label}: {}.", listed(&parts))))
 }
 
 fn claim_words(limit: &GoverningLimit) -> Option<String> {
@@ -149,7 +172,7 @@ pub(super) fn deviation_definition(rulebook: &Rulebook) -> String {
 }
 
 /// What the expanded uncertainty means.
-pub(super) fn uncertainty(runs: &[Judged<'_>]) -> Result<Vec<String>, ComposeError> {
+pub(super) fn uncertainty(runs: &[Judged<'_>], rounding: RoundingRule) -> Result<Vec<String>, ComposeError> {
     let Some(first) = runs.first() else { return Ok(vec![]) };
     let plan = match (&first.rulebook.budget, first.rulebook.purpose) {
         (Some(plan), Purpose::Calibration) => plan,
@@ -171,10 +194,41 @@ pub(super) fn uncertainty(runs: &[Judged<'_>]) -> Result<Vec<String>, ComposeErr
             asked_factors(runs)?
         ),
     };
-    Ok(vec![
+    let mut paragraphs = vec![
         format!("The expanded uncertainty U is the standard uncertainty of the mean deviation multiplied by {factor}"),
         "The interval W′ is the magnitude of the mean deviation plus U. The deviation of the reference was corrected, so that nothing is added for it.".to_owned(),
-    ])
+    ];
+    for judged in runs {
+        let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
+        paragraphs.extend(trials(&of, judged, probability, rounding)?);
+    }
+    Ok(paragraphs)
+}
+
+/// What Monte Carlo says, where it was run: the intervals to report, and why (JCGM 101, clause 8).
+fn trials(
+    of: &str,
+    judged: &Judged<'_>,
+    probability: f64,
+    rounding: RoundingRule,
+) -> Result<Option<String>, ComposeError> {
+    let points = &judged.evaluation.points;
+    let checks = || points.iter().filter_map(|p| p.uncertainty.as_ref()?.monte_carlo.as_ref());
+    if checks().next().is_none() {
+        return Ok(None);
+    }
+    let valid = checks().filter(|check| check.validation.is_valid()).count();
+    let seed = checks().next().map_or(0, |check| check.seed);
+    let how = if valid == points.len() {
+        "The interval of the GUM was found valid to two digits at every test point by Monte Carlo".to_owned()
+    } else {
+        format!(
+            "Monte Carlo found the interval of the GUM valid to two digits at {valid} of {} test points; at the others its own interval is reported",
+            points.len()
+        )
+    };
+    let label = format!("{how} (JCGM 101, seed {seed}). Intervals of {probability}{NO_BREAK}% coverage{of}");
+    at_points(&label, points, rounding, |p| p.reported.clone())
 }
 
 /// "k = 2.05", or from the lowest to the highest.

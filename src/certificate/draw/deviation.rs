@@ -3,7 +3,7 @@
 use super::DrawError;
 use super::axis::Scale;
 use super::pen::{Align, INK, Pen, RULE, WIDTH, sheet, text_width};
-use crate::certificate::chart::{DeviationChart, DeviationPoint};
+use crate::certificate::chart::{DeviationChart, DeviationPoint, Ends};
 
 const LEFT: i32 = 130;
 const RIGHT: i32 = WIDTH - 10;
@@ -37,12 +37,8 @@ pub(super) fn draw(chart: &DeviationChart) -> Result<String, DrawError> {
 /// Everything that has to fit on the scale.
 fn positions(point: &DeviationPoint) -> impl Iterator<Item = f64> + '_ {
     let expanded = point.expanded.unwrap_or(0.0);
-    point.readings.iter().copied().chain([
-        point.limits.0,
-        point.limits.1,
-        point.mean - expanded,
-        point.mean + expanded,
-    ])
+    let mean = [point.mean - expanded, point.mean + expanded];
+    point.readings.iter().copied().chain(point.limits.each()).chain(mean)
 }
 
 /// The guard band, hatched, between acceptance limit and permissible deviation.
@@ -53,13 +49,19 @@ fn band(
     left: i32,
     right: i32,
 ) -> Result<(), DrawError> {
-    let Some((low, high)) = point.acceptance else {
+    let Some(acceptance) = point.acceptance else {
         return Ok(());
     };
     // A band wider than the tolerance leaves nothing to accept: all is hatched.
-    let (low, high) = (low.min(point.limits.1), high.max(point.limits.0));
-    pen.hatch((left, scale.y(point.limits.1)), (right, scale.y(high)))?;
-    pen.hatch((left, scale.y(low)), (right, scale.y(point.limits.0)))
+    if let (Some(limit), Some(accepted)) = (point.limits.high, acceptance.high) {
+        let accepted = point.limits.low.map_or(accepted, |low| accepted.max(low));
+        pen.hatch((left, scale.y(limit)), (right, scale.y(accepted)))?;
+    }
+    if let (Some(limit), Some(accepted)) = (point.limits.low, acceptance.low) {
+        let accepted = point.limits.high.map_or(accepted, |high| accepted.min(high));
+        pen.hatch((left, scale.y(accepted)), (right, scale.y(limit)))?;
+    }
+    Ok(())
 }
 
 fn limits(
@@ -69,13 +71,13 @@ fn limits(
     left: i32,
     right: i32,
 ) -> Result<(), DrawError> {
-    for limit in [point.limits.0, point.limits.1] {
+    for limit in point.limits.each() {
         let y = scale.y(limit);
         pen.line((left, y), (right, y), INK, 6)?;
     }
-    if let Some((low, high)) = point.acceptance.filter(|(low, high)| low <= high) {
-        pen.dashed((left, right), scale.y(low), 4)?;
-        pen.dashed((left, right), scale.y(high), 4)?;
+    let room = |ends: &Ends| ends.low.zip(ends.high).is_none_or(|(low, high)| low <= high);
+    for accepted in point.acceptance.filter(room).into_iter().flat_map(Ends::each) {
+        pen.dashed((left, right), scale.y(accepted), 4)?;
     }
     pen.line((right, TOP), (right, BOTTOM), RULE, 1)
 }
@@ -111,7 +113,7 @@ fn marks(
 }
 
 fn outside(point: &DeviationPoint, reading: f64) -> bool {
-    reading < point.limits.0 || reading > point.limits.1
+    point.limits.exclude(reading)
 }
 
 /// One line that says what each stroke means, with only what the chart shows.

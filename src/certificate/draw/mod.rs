@@ -51,6 +51,7 @@ pub fn draw(chart: &Chart) -> Result<String, DrawError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::certificate::chart::Ends;
     use crate::certificate::chart::{
         BudgetChart, BudgetShareRow, DeviationChart, DeviationPoint, SequenceChart, SequenceGroup,
         SequenceMark,
@@ -65,8 +66,8 @@ mod tests {
                 readings,
                 mean: 0.4,
                 expanded: Some(0.6),
-                limits: (-4.0, 4.0),
-                acceptance: Some((-3.4, 3.4)),
+                limits: Ends::new(-4.0, 4.0),
+                acceptance: Some(Ends::new(-3.4, 3.4)),
             }],
         })
     }
@@ -97,7 +98,7 @@ mod tests {
     fn a_void_is_named_in_words() -> Result<(), DrawError> {
         let chart = Chart::Sequence(SequenceChart {
             axis: "Deviation, %".into(),
-            limits: (-4.0, 4.0),
+            limits: Ends::new(-4.0, 4.0),
             groups: vec![SequenceGroup {
                 label: "40 N·m".into(),
                 marks: vec![SequenceMark::Counts(0.1), SequenceMark::Void],

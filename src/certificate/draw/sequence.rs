@@ -25,11 +25,11 @@ pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
         SequenceMark::Counts(deviation) => Some(*deviation),
         SequenceMark::Void => None,
     });
-    let scale = Scale::holding(deviations.chain([chart.limits.0, chart.limits.1]), top, bottom)?;
+    let scale = Scale::holding(deviations.chain(chart.limits.each()), top, bottom)?;
     sheet(bottom + 122, |pen| {
         pen.text(&chart.axis, (0, 24), Align::Left)?;
         scale.draw(pen, LEFT, RIGHT)?;
-        for limit in [chart.limits.0, chart.limits.1] {
+        for limit in chart.limits.each() {
             let y = scale.y(limit);
             pen.line((LEFT, y), (RIGHT, y), INK, 6)?;
         }

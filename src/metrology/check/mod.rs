@@ -11,9 +11,11 @@ mod digits;
 mod environment;
 mod fitness;
 mod handling;
+pub mod outcome;
 mod paper;
 mod points;
 mod preloads;
+mod prior;
 mod reach;
 mod readings;
 mod reference;
@@ -60,6 +62,7 @@ static SUBJECTS: &[&[Rule]] = &[
     study::RULES,
     paper::RULES,
     agreement::RULES,
+    prior::RULES,
     fitness::RULES,
     scatter::RULES,
     digits::RULES,

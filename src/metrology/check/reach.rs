@@ -223,10 +223,8 @@ fn linearity_unknown(bench: &Bench) -> Vec<Finding> {
 }
 
 fn temperature(bench: &Bench) -> Vec<Finding> {
-    let (Some(effect), Some(room)) = (bench.reference.temperature, bench.run.mean_temperature()) else {
-        return vec![];
-    };
-    let difference = (room.0 - effect.calibrated_at.0).abs();
+    let Some(effect) = bench.reference.temperature else { return vec![] };
+    let Some(difference) = bench.run.farthest_from(effect.calibrated_at) else { return vec![] };
     if effect.per_kelvin.value().abs() > 0.0 || difference.is_nan() || difference <= FAR_KELVIN {
         return vec![];
     }
@@ -235,9 +233,8 @@ fn temperature(bench: &Bench) -> Vec<Finding> {
             &TEMPERATURE,
             Place::reference("temperature"),
             format!(
-                "the reference was calibrated at {} and used at {} °C, {} K away, with a temperature coefficient of zero",
+                "the reference was calibrated at {} and used up to {} K away from it, with a temperature coefficient of zero",
                 effect.calibrated_at,
-                figures(room.0),
                 figures(difference)
             ),
         )

@@ -3,7 +3,7 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
-use crate::decision::DecisionRule;
+use crate::decision::{DecisionRule, Sides};
 use crate::finding::Finding;
 use crate::quantity::{Celsius, Millimetres, Percent, Torque, TorqueUnit};
 use crate::reading::{Direction, Reading, Recorded, Series, Status};
@@ -156,7 +156,9 @@ fn run() -> Run {
         received: Some(day(2026, 11, 16)),
         place: Some("permanent laboratory".to_owned()),
         rulebook: "iso-6789-2".to_owned(),
-        agreement: Some(Agreement { rule: DecisionRule::Guarded, agreed: Some(day(2026, 11, 10)) }),
+        sides: Sides::Both,
+        prior: None,
+        agreement: Some(Agreement { rule: DecisionRule::GUARDED, agreed: Some(day(2026, 11, 10)) }),
         tool: tool(),
         customer: Customer {
             name: Some("A customer".to_owned()),

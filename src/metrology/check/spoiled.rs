@@ -7,7 +7,7 @@ use crate::check::sample::{Sample, at, curve, day, nm, void};
 use crate::decision::{DecisionRule, RuleKind};
 use crate::quantity::{Celsius, Millimetres, Percent, TorqueUnit};
 use crate::reading::{Direction, Reading, Recorded, Series};
-use crate::run::Condition;
+use crate::run::{Condition, PriorStatement, StatedPrior};
 use crate::study::TypeStudy;
 use crate::tool::ToolClass;
 
@@ -264,6 +264,19 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
     }),
     ("adjustment-unsaid", |s| s.run.condition = Condition::AsLeft),
     ("approver-is-technician", |s| s.run.people.approver = Some("r. one ".to_owned())),
+    // prior
+    ("prior-missing", |s| {
+        s.rulebook.decisions.value = RuleKind::ALL.to_vec();
+        if let Some(agreement) = &mut s.run.agreement {
+            agreement.rule = DecisionRule::Capped { percent_max: 2.0 };
+        }
+    }),
+    ("prior-impossible", |s| {
+        s.run.prior = Some(StatedPrior {
+            statement: PriorStatement::InTolerance(Percent::new(100.0)),
+            source: "history".to_owned(),
+        });
+    }),
     // agreement
     ("decision-not-allowed", |s| only(s, vec![RuleKind::Simple, RuleKind::EachReading])),
     ("decision-missing", |s| s.run.agreement = None),

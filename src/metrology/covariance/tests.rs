@@ -6,8 +6,8 @@ use proptest::prelude::*;
 use super::*;
 use crate::budget::{Budget, BudgetLine, Influence, Scope};
 use crate::coverage::Freedom;
-use crate::decision::Verdict;
-use crate::evaluate::{PointResult, PointUncertainty};
+use crate::decision::{Sides, Verdict};
+use crate::evaluate::{Framework, PointResult, PointUncertainty, ReportedInterval};
 use crate::quantity::{Percent, TorqueUnit};
 use crate::reading::Recorded;
 use crate::reference::Reference;
@@ -138,7 +138,8 @@ pub(crate) fn point(digits: &str, deviation: f64, budget: Option<Budget>) -> Poi
     let uncertainty = budget.map(|budget| {
         let combined = budget.combine();
         let expanded = combined.expand(95.45, CoverageRule::Fixed(2.0)).unwrap();
-        PointUncertainty { budget, combined, expanded, interval: Percent::ZERO }
+        let reported = ReportedInterval { low: Percent::ZERO, high: Percent::ZERO, from: Framework::Gum };
+        PointUncertainty { budget, combined, expanded, interval: Percent::ZERO, monte_carlo: None, reported }
     });
     let target = Recorded::new(digits, TorqueUnit::NewtonMetre).unwrap();
     PointResult {
@@ -152,10 +153,14 @@ pub(crate) fn point(digits: &str, deviation: f64, budget: Option<Budget>) -> Poi
         spread: Percent::ZERO,
         uncertainty,
         limit: Percent::new(4.0),
-        guard_band: None,
+        sides: Sides::Both,
+        guard: None,
         zone: None,
         verdict: Verdict::NotJudged,
         conformity_probability: None,
+        specific_risk: None,
+        global_risk: None,
+        uncertainty_ratio: None,
     }
 }
 

@@ -107,8 +107,9 @@ fn reference_lines(context: &Context, at: &PointAt, curve_at: &Interpolated, bud
         )),
         (None, None) => budget.missing.push(Influence::ReferenceInterpolation),
     }
-    if let (Some(effect), Some(temperature)) = (reference.temperature, context.run.mean_temperature()) {
-        let difference = (temperature.0 - effect.calibrated_at.0).abs();
+    let difference =
+        reference.temperature.and_then(|e| context.run.farthest_from(e.calibrated_at).map(|d| (e, d)));
+    if let Some((effect, difference)) = difference {
         budget.lines.push(common(
             Influence::Temperature,
             Percent::new((effect.per_kelvin.value() * difference).abs()),

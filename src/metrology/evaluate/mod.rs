@@ -4,22 +4,27 @@
 //! what it cannot compute it refuses with [`EvaluateError`], never with a guess.
 
 mod lines;
+mod options;
 mod point;
+mod trials;
 mod variation;
 
 use thiserror::Error;
 
 use crate::budget::{Budget, Combined, Expanded, Influence};
 use crate::coverage::CoverageError;
-use crate::decision::{DecisionRule, Verdict, Zone};
+use crate::decision::{DecisionRule, Guard, Sides, Uncertainty, Verdict, Zone};
 use crate::floor::{Floor, floor};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Recorded};
 use crate::reference::{Reference, ReferenceError};
+use crate::risk::{GlobalRisk, Prior, SpecificRisk};
 use crate::rulebook::{GoverningLimit, LimitError, Purpose, Rulebook};
 use crate::run::Run;
 use crate::statistics::SampleError;
 
+pub use options::{MonteCarloPlan, Options};
+pub use trials::{Framework, MonteCarloCheck, ReportedInterval};
 pub use variation::VariationResult;
 
 /// A reading with its deviation.
@@ -51,6 +56,22 @@ pub struct PointUncertainty {
     /// relative uncertainty interval W′ = |ā| + W + |b_ep|; b_ep is zero here, since the
     /// reference's deviation is corrected
     pub interval: Percent,
+    /// the same by Monte Carlo, where it was asked for
+    pub monte_carlo: Option<MonteCarloCheck>,
+    /// the interval that holds the true deviation with the coverage probability
+    pub reported: ReportedInterval,
+}
+
+impl PointUncertainty {
+    /// What a decision needs to know of it.
+    #[must_use]
+    pub fn known(&self) -> Uncertainty {
+        Uncertainty {
+            expanded: self.expanded.expanded,
+            standard: self.combined.standard,
+            freedom: self.combined.freedom,
+        }
+    }
 }
 
 /// One test point in one direction.
@@ -74,23 +95,39 @@ pub struct PointResult {
     pub spread: Percent,
     /// the uncertainty; `None` under a rulebook of conformance testing
     pub uncertainty: Option<PointUncertainty>,
-    /// the permissible deviation, ± about zero
+    /// the permissible deviation
     pub limit: Percent,
-    /// the guard band on each side, where the rule and the budget give one
-    pub guard_band: Option<Percent>,
+    /// on which sides it limits
+    pub sides: Sides,
+    /// the guard band, where the rule and the budget give one
+    pub guard: Option<Guard>,
     /// where the judged deviation lies: the mean, or under `each-reading` the farthest reading
     pub zone: Option<Zone>,
     /// what the rule says
     pub verdict: Verdict,
-    /// probability that the mean deviation's true value is within the limits
+    /// probability that the mean deviation's true value is within the limits, by Student's t at the
+    /// effective degrees of freedom
     pub conformity_probability: Option<f64>,
+    /// probability that this verdict is wrong
+    pub specific_risk: Option<SpecificRisk>,
+    /// risks over all such tools under the stated prior
+    pub global_risk: Option<GlobalRisk>,
+    /// half the tolerance over the expanded uncertainty; `None` for a limit on one side only
+    pub uncertainty_ratio: Option<f64>,
 }
 
 impl PointResult {
-    /// The limit less the guard band: what a deviation may be to be accepted.
+    /// The limit less the guard band: what a deviation may be to be accepted. Below zero, where
+    /// the guard band is wider than the limit; `None` where no result is accepted or none judged.
     #[must_use]
     pub fn acceptance_limit(&self) -> Option<Percent> {
-        self.guard_band.map(|w| Percent::new(self.limit.value() - w.value()))
+        self.guard.and_then(|guard| guard.acceptance(self.limit))
+    }
+
+    /// Whether the rule would accept no result at all here, not even a deviation of nothing.
+    #[must_use]
+    pub fn nothing_accepted(&self) -> bool {
+        self.guard.is_some_and(|guard| guard.acceptance(self.limit).is_none_or(|a| a.value() < 0.0))
     }
 
     /// How many single readings lie outside the limits.
@@ -99,13 +136,21 @@ impl PointResult {
         self.readings.iter().filter(|r| !r.within).count()
     }
 
-    /// Probability that this verdict is a wrong acceptance: what remains of the conformity
-    /// probability where the point passed.
+    /// Probability that this verdict is a wrong acceptance, where the point was accepted.
     #[must_use]
     pub fn false_acceptance(&self) -> Option<f64> {
-        match self.verdict {
-            Verdict::Pass => self.conformity_probability.map(|p| 1.0 - p),
-            Verdict::Fail | Verdict::NotJudged => None,
+        match self.specific_risk {
+            Some(SpecificRisk::Consumer(p)) => Some(p),
+            Some(SpecificRisk::Producer(_)) | None => None,
+        }
+    }
+
+    /// Probability that this verdict is a wrong rejection, where the point was rejected.
+    #[must_use]
+    pub fn false_rejection(&self) -> Option<f64> {
+        match self.specific_risk {
+            Some(SpecificRisk::Producer(p)) => Some(p),
+            Some(SpecificRisk::Consumer(_)) | None => None,
         }
     }
 }
@@ -117,6 +162,8 @@ pub struct Evaluation {
     pub limit: GoverningLimit,
     /// the decision rule, where one was agreed
     pub rule: Option<DecisionRule>,
+    /// on which sides the permissible deviation limits
+    pub sides: Sides,
     /// every point, clockwise first, rising
     pub points: Vec<PointResult>,
     /// the variations that were measured in this run
@@ -180,6 +227,14 @@ pub enum EvaluateError {
     /// A deviation that is not finite.
     #[error(transparent)]
     Sample(#[from] SampleError),
+    /// The trials of a point gave no result.
+    #[error("at {target} the trials gave no result: {reason}")]
+    Trials {
+        /// the test point
+        target: Recorded,
+        /// why
+        reason: String,
+    },
 }
 
 /// Evaluates a run under a rulebook with its reference.
@@ -192,22 +247,38 @@ pub enum EvaluateError {
 /// [`EvaluateError`] when a point has no valid reading, the reference says nothing at a reading, or
 /// the rulebook has no limit for the tool.
 pub fn evaluate(run: &Run, rulebook: &Rulebook, reference: &Reference) -> Result<Evaluation, EvaluateError> {
+    evaluate_with(run, rulebook, reference, &Options::default())
+}
+
+/// The same, with Monte Carlo behind each point where the options ask for it.
+///
+/// # Errors
+/// [`EvaluateError`] as [`evaluate`], and when the trials give no result.
+pub fn evaluate_with(
+    run: &Run,
+    rulebook: &Rulebook,
+    reference: &Reference,
+    options: &Options,
+) -> Result<Evaluation, EvaluateError> {
     let limit = rulebook.governing_limit(&run.tool)?;
     let rule = run.agreement.map(|agreement| agreement.rule);
-    let context = Context { run, rulebook, reference, limit: limit.permissible, rule };
+    let limits = run.sides.limits(limit.permissible);
+    let prior = run.prior.as_ref().zip(limits).and_then(|(stated, limits)| stated.statement.prior(&limits));
+    let context = Context { run, rulebook, reference, limit: limit.permissible, rule, prior, options };
     let variations = variation::measure(&context)?;
     let mut points = Vec::new();
     for direction in run.directions() {
         for target in run.targets(direction) {
-            points.push(point::evaluate_point(&context, direction, target, &variations)?);
+            let number = points.len();
+            points.push(point::evaluate_point(&context, direction, target, &variations, number)?);
         }
     }
     if points.is_empty() {
         return Err(EvaluateError::NoReadings);
     }
     let verdict = Verdict::of_all(points.iter().map(|p| p.verdict));
-    let floor = floor(run, rulebook, reference, limit.permissible, rule, &points);
-    Ok(Evaluation { limit, rule, points, variations, verdict, floor })
+    let floor = floor(run, rulebook, reference, limit.permissible, rule, prior.as_ref(), &points);
+    Ok(Evaluation { limit, rule, sides: run.sides, points, variations, verdict, floor })
 }
 
 /// What every step of an evaluation looks at.
@@ -217,6 +288,8 @@ struct Context<'a> {
     reference: &'a Reference,
     limit: Percent,
     rule: Option<DecisionRule>,
+    prior: Option<Prior>,
+    options: &'a Options,
 }
 
 impl Context<'_> {

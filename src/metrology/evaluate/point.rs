@@ -1,9 +1,15 @@
 //! One test point: corrected readings, deviations, statistics, uncertainty, verdict.
 
+use super::trials::{self, Trial};
 use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult, VariationResult, lines};
-use crate::decision::{DecisionRule, Verdict, Zone, conformity_probability, zone};
+use crate::budget::Budget;
+use crate::decision::{Judgement, Measured, Verdict};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
+use crate::risk::{
+    Acceptance, Belief, GlobalRisk, SpecificRisk, global_risk, test_uncertainty_ratio,
+};
+use crate::rulebook::BudgetPlan;
 use crate::statistics::Sample;
 
 /// The reference torque of a reading: what the reference showed, corrected by its calibration.
@@ -21,6 +27,7 @@ pub(super) fn evaluate_point(
     direction: Direction,
     target: Torque,
     variations: &[VariationResult],
+    number: usize,
 ) -> Result<PointResult, EvaluateError> {
     let at_point: Vec<&Reading> = context
         .run
@@ -48,7 +55,7 @@ pub(super) fn evaluate_point(
             shown: reading.reference,
             reference,
             deviation,
-            within: deviation.abs() <= context.limit,
+            within: context.run.sides.contain(deviation, context.limit),
         });
     }
     if readings.is_empty() {
@@ -69,18 +76,14 @@ pub(super) fn evaluate_point(
                 deviations: &deviations,
             };
             let budget = lines::budget(context, plan, &at, variations)?;
-            let combined = budget.combine();
-            let expanded = combined.expand(plan.probability.value, plan.coverage.value)?;
-            let interval = Percent::new(mean_deviation.abs().value() + expanded.expanded.value());
-            Some(PointUncertainty { budget, combined, expanded, interval })
+            let trials = |reason| EvaluateError::Trials { target: first.target, reason };
+            Some(uncertainty(context, plan, budget, mean_deviation, number, trials)?)
         }
         _ => None,
     };
-    let judged = judge(context, mean_deviation, &readings, uncertainty.as_ref());
-    let conformity = uncertainty
-        .as_ref()
-        .filter(|u| u.budget.is_complete())
-        .and_then(|u| conformity_probability(mean_deviation, context.limit, u.combined.standard));
+    let whole = uncertainty.as_ref().filter(|u| u.budget.is_complete());
+    let judged = judge(context, mean_deviation, &readings, whole);
+    let risks = risks(context, mean_deviation, &judged, whole);
     Ok(PointResult {
         direction,
         target: first.target,
@@ -90,43 +93,104 @@ pub(super) fn evaluate_point(
         standard_deviation: deviations.standard_deviation().map(Percent::new),
         spread: Percent::new(deviations.spread()),
         readings,
-        uncertainty,
         limit: context.limit,
-        guard_band: judged.guard_band,
+        sides: context.run.sides,
+        guard: judged.guard,
         zone: judged.zone,
         verdict: judged.verdict,
-        conformity_probability: conformity,
+        conformity_probability: risks.conformity,
+        specific_risk: risks.specific,
+        global_risk: risks.global,
+        uncertainty_ratio: risks.ratio,
+        uncertainty,
     })
 }
 
-struct Judged {
-    guard_band: Option<Percent>,
-    zone: Option<Zone>,
-    verdict: Verdict,
+fn uncertainty(
+    context: &Context,
+    plan: &BudgetPlan,
+    budget: Budget,
+    mean: Percent,
+    number: usize,
+    failed: impl Fn(String) -> EvaluateError,
+) -> Result<PointUncertainty, EvaluateError> {
+    let combined = budget.combine();
+    let expanded = combined.expand(plan.probability.value, plan.coverage.value)?;
+    let trial = Trial {
+        budget: &budget,
+        combined: &combined,
+        expanded: &expanded,
+        mean,
+        probability: plan.probability.value,
+    };
+    let monte_carlo = match &context.options.monte_carlo {
+        Some(wanted) => trials::check(&trial, wanted, number).map_err(failed)?,
+        None => None,
+    };
+    let reported = trials::reported(&trial, monte_carlo.as_ref());
+    let expanded = trials::stated(&trial, plan.coverage.value, &reported);
+    let interval = Percent::new(mean.abs().value() + expanded.expanded.value());
+    Ok(PointUncertainty { budget, combined, expanded, interval, monte_carlo, reported })
 }
-
-const NOT_JUDGED: Judged = Judged { guard_band: None, zone: None, verdict: Verdict::NotJudged };
 
 fn judge(
     context: &Context,
     mean: Percent,
     readings: &[ReadingResult],
     uncertainty: Option<&PointUncertainty>,
-) -> Judged {
-    let Some(rule) = context.rule else { return NOT_JUDGED };
-    let (deviation, guard_band) = match rule {
-        DecisionRule::Simple => (mean, Percent::ZERO),
-        DecisionRule::Guarded => match uncertainty.filter(|u| u.budget.is_complete()) {
-            Some(u) => (mean, rule.guard_band(u.expanded.expanded)),
-            None => return NOT_JUDGED,
-        },
-        DecisionRule::EachReading => {
-            let farthest = readings.iter().map(|r| r.deviation.abs().value()).fold(0.0, f64::max);
-            (Percent::new(farthest), Percent::ZERO)
-        }
+) -> Judgement {
+    let Some(rule) = context.rule else { return Judgement::NONE };
+    let sides = context.run.sides;
+    let farthest = readings
+        .iter()
+        .map(|r| r.deviation)
+        .max_by(|a, b| sides.toward_limit(*a).total_cmp(&sides.toward_limit(*b)))
+        .unwrap_or(mean);
+    let uncertainty = uncertainty.map(PointUncertainty::known);
+    let measured = Measured { mean, farthest, uncertainty };
+    rule.judge(&measured, context.limit, sides, context.prior.as_ref())
+}
+
+#[derive(Default)]
+struct Risks {
+    conformity: Option<f64>,
+    specific: Option<SpecificRisk>,
+    global: Option<GlobalRisk>,
+    ratio: Option<f64>,
+}
+
+fn risks(
+    context: &Context,
+    mean: Percent,
+    judged: &Judgement,
+    uncertainty: Option<&PointUncertainty>,
+) -> Risks {
+    let (Some(whole), Some(limits)) = (uncertainty, context.run.sides.limits(context.limit)) else {
+        return Risks::default();
     };
-    let acceptance = Percent::new(context.limit.value() - guard_band.value());
-    let zone = zone(deviation, context.limit, acceptance);
-    let verdict = if zone == Zone::Accepted { Verdict::Pass } else { Verdict::Fail };
-    Judged { guard_band: Some(guard_band), zone: Some(zone), verdict }
+    let (y, u) = (mean.value(), whole.combined.standard.value());
+    let Ok(belief) = Belief::new(u, whole.combined.freedom) else { return Risks::default() };
+    let specific = match judged.verdict {
+        Verdict::Pass | Verdict::ConditionalPass => {
+            belief.outside(y, &limits).ok().map(SpecificRisk::Consumer)
+        }
+        Verdict::Fail | Verdict::ConditionalFail => {
+            belief.inside(y, &limits).ok().map(SpecificRisk::Producer)
+        }
+        Verdict::NotJudged => None,
+    };
+    let acceptance = judged.guard.map(|guard| match guard.width() {
+        Some(width) => limits.guarded(width.value()),
+        None => Acceptance::Nothing,
+    });
+    let global = context
+        .prior
+        .zip(acceptance)
+        .and_then(|(prior, acceptance)| global_risk(&prior, u, &limits, &acceptance).ok());
+    Risks {
+        conformity: belief.inside(y, &limits).ok(),
+        specific,
+        global,
+        ratio: test_uncertainty_ratio(&limits, whole.expanded.expanded.value()).ok(),
+    }
 }

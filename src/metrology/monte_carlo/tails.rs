@@ -1,7 +1,7 @@
 //! The lowest and the highest values of many, sorted, without sorting what lies between.
 //!
 //! A 95.45 % interval is made of the outer 4.55 % on either side: sorting a million values for it
-//! would cost more than drawing them.
+//! would cost about as much as drawing them.
 
 use std::num::NonZeroUsize;
 
@@ -29,17 +29,24 @@ pub(super) fn tails(values: &[f64], count: usize, threads: NonZeroUsize) -> Tail
     {
         return found;
     }
-    let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let count = count.min(sorted.len());
-    Tails { low: sorted[..count].to_vec(), high: sorted[sorted.len() - count..].to_vec() }
+    let all = sorted(values.to_vec());
+    let count = count.min(all.len());
+    Tails { low: all[..count].to_vec(), high: all[all.len() - count..].to_vec() }
+}
+
+/// Sorted by way of integers in the same order (that of `f64::total_cmp`), which compare faster.
+fn sorted(values: Vec<f64>) -> Vec<f64> {
+    // Negative numbers have their bits below the sign turned over; doing it again turns them back.
+    let turn = |bits: i64| bits ^ ((bits >> 63).cast_unsigned() >> 1).cast_signed();
+    let mut keys: Vec<i64> = values.into_iter().map(|v| turn(v.to_bits().cast_signed())).collect();
+    keys.sort_unstable();
+    keys.into_iter().map(|key| f64::from_bits(turn(key).cast_unsigned())).collect()
 }
 
 /// Guesses from a sample where the tails begin, gathers what lies beyond, and sorts that. `None`
 /// when the guess gathered too few. The result is exact, whatever the guess.
 fn by_guess(values: &[f64], count: usize, threads: NonZeroUsize) -> Option<Tails> {
-    let mut sample: Vec<f64> = values.iter().copied().step_by(values.len().div_ceil(SAMPLE)).collect();
-    sample.sort_unstable_by(f64::total_cmp);
+    let sample = sorted(values.iter().copied().step_by(values.len().div_ceil(SAMPLE)).collect());
     // Four standard deviations of the count in the sample as a margin.
     let expected = sample.len() as f64 * (count as f64 / values.len() as f64);
     let margin = (expected + 4.0 * expected.sqrt() + 8.0) as usize;
@@ -51,10 +58,7 @@ fn by_guess(values: &[f64], count: usize, threads: NonZeroUsize) -> Option<Tails
     if low.len() < count || high.len() < count {
         return None;
     }
-    let mut ends = each(vec![low, high], threads, |mut end| {
-        end.sort_unstable_by(f64::total_cmp);
-        end
-    });
+    let mut ends = each(vec![low, high], threads, sorted);
     let mut high = ends.pop()?;
     let mut low = ends.pop()?;
     low.truncate(count);
@@ -88,6 +92,14 @@ mod tests {
             assert_eq!(found.low, sorted[..count]);
             assert_eq!(found.high, sorted[sorted.len() - count..]);
         }
+    }
+
+    #[test]
+    fn zero_and_below_are_in_order() {
+        let found = sorted(vec![1.0, -1.0, 0.0, -0.0, f64::MIN, f64::MAX, -5e-324]);
+        assert_eq!(found, [f64::MIN, -1.0, -5e-324, -0.0, 0.0, 1.0, f64::MAX]);
+        assert!(found[3].is_sign_negative() && found[4].is_sign_positive());
+        check(&(0..20_000).map(|i| f64::from(i % 4001) - 2000.5).collect::<Vec<_>>(), 700);
     }
 
     #[test]

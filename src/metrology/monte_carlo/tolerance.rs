@@ -90,7 +90,7 @@ impl Validation {
 }
 
 /// The validation test of clause 8: y ± U against an interval found by Monte Carlo, within the
-/// numerical tolerance of u(y) (8.1.3, equations 19 and 20).
+/// numerical tolerance of u(y) (8.1).
 ///
 /// The interval has a scatter of its own. It should be well below the tolerance, so that chance
 /// does not decide: by the adaptive procedure at a fifth of it (8.2), or by trials enough.

@@ -52,15 +52,33 @@ pub fn specific_guard_band(
 ) -> Result<GuardBand, RiskError> {
     let cap = checked_cap(cap)?;
     let u = checked_uncertainty(standard_uncertainty)?;
-    let Some((middle, half)) = tolerance.centre() else {
+    if tolerance.centre().is_none() {
         return Ok(GuardBand::Width(normal::exceeded_by(cap) * u));
-    };
-    let risk = |width: f64| normal::outside(middle + (half - width), u, tolerance);
-    let least_risk = risk(half);
+    }
+    band_for(cap, tolerance, 60.0 * u, |value| normal::outside(value, u, tolerance))
+}
+
+/// The least guard band for which the risk of a result on the acceptance limit is at most the cap.
+/// Inside one limit alone the band is looked for up to a farthest width.
+pub(super) fn band_for(
+    cap: f64,
+    tolerance: &Limits,
+    farthest: f64,
+    risk_at: impl Fn(f64) -> f64,
+) -> Result<GuardBand, RiskError> {
+    let cap = checked_cap(cap)?;
+    let (most, at_width): (f64, Box<dyn Fn(f64) -> f64>) =
+        match (tolerance.centre(), tolerance.upper(), tolerance.lower()) {
+            (Some((middle, half)), _, _) => (half, Box::new(move |width| middle + (half - width))),
+            (None, Some(upper), _) => (farthest, Box::new(move |width| upper - width)),
+            (None, None, Some(lower)) => (farthest, Box::new(move |width| lower + width)),
+            (None, None, None) => return Err(RiskError::NoLimit),
+        };
+    let least_risk = risk_at(at_width(most));
     if least_risk > cap {
         return Ok(GuardBand::Unreachable { least_risk });
     }
-    Ok(GuardBand::Width(least_width(0.0, half, |width| risk(width) <= cap)))
+    Ok(GuardBand::Width(least_width(0.0, most, |width| risk_at(at_width(width)) <= cap)))
 }
 
 /// The least guard band for which the global consumer's risk R_C under a prior is at most the cap

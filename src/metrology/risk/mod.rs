@@ -11,6 +11,7 @@
 //! Values, limits and uncertainties are plain numbers in one unit: percent throughout leverarm,
 //! whatever a published example uses in its check. Clauses of JCGM 106 are named from memory.
 
+mod belief;
 mod global;
 mod guard_band;
 mod limits;
@@ -23,6 +24,7 @@ mod tests;
 
 use thiserror::Error;
 
+pub use belief::Belief;
 pub use global::{GlobalRisk, global_risk};
 pub use guard_band::{
     GuardBand, global_guard_band, managed_guard_band, specific_guard_band, test_uncertainty_ratio,

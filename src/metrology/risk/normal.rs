@@ -37,21 +37,32 @@ pub(super) fn exceeded_by(probability: f64) -> f64 {
 
 /// Probability that a normal quantity lies outside limits.
 pub(super) fn outside(mean: f64, sd: f64, limits: &Limits) -> f64 {
+    outside_by(above, mean, sd, limits)
+}
+
+/// Probability that a normal quantity lies within limits.
+pub(super) fn inside(mean: f64, sd: f64, limits: &Limits) -> f64 {
+    inside_by(above, mean, sd, limits)
+}
+
+/// Probability outside limits for any symmetric distribution, given by its upper tail.
+pub(super) fn outside_by(above: impl Fn(f64) -> f64, mean: f64, sd: f64, limits: &Limits) -> f64 {
     let over = limits.upper().map_or(0.0, |upper| above((upper - mean) / sd));
-    let under = limits.lower().map_or(0.0, |lower| below((lower - mean) / sd));
+    let under = limits.lower().map_or(0.0, |lower| above(-(lower - mean) / sd));
     (over + under).min(1.0)
 }
 
-/// Probability that a normal quantity lies within limits. Taken as a difference of two tails where
-/// both limits lie on one side of the mean, as one less two tails where the mean lies between: no
-/// case loses digits.
-pub(super) fn inside(mean: f64, sd: f64, limits: &Limits) -> f64 {
+/// Probability within limits for any symmetric distribution, given by its upper tail. Taken as a
+/// difference of two tails where both limits lie on one side of the mean, as one less two tails
+/// where the mean lies between: no case loses digits.
+pub(super) fn inside_by(above: impl Fn(f64) -> f64, mean: f64, sd: f64, limits: &Limits) -> f64 {
+    let below = |z: f64| above(-z);
     let lower = limits.lower().map(|lower| (lower - mean) / sd);
     let upper = limits.upper().map(|upper| (upper - mean) / sd);
     let probability = match (lower, upper) {
-        (Some(lower), _) if lower > 0.0 => above(lower) - upper.map_or(0.0, above),
+        (Some(lower), _) if lower > 0.0 => above(lower) - upper.map_or(0.0, &above),
         (_, Some(upper)) if upper < 0.0 => below(upper) - lower.map_or(0.0, below),
-        _ => 1.0 - upper.map_or(0.0, above) - lower.map_or(0.0, below),
+        _ => 1.0 - upper.map_or(0.0, &above) - lower.map_or(0.0, below),
     };
     probability.clamp(0.0, 1.0)
 }

@@ -271,7 +271,7 @@ impl Reader {
             let (span, rule) = (rule.span(), rule.into_inner());
             if allowed.contains(&rule) {
                 self.report(Some(span), RulebookProblem::DecisionTwice { rule });
-            } else if rule == RuleKind::Guarded && purpose == super::Purpose::Conformance {
+            } else if rule.needs_uncertainty() && purpose == super::Purpose::Conformance {
                 self.report(Some(span), RulebookProblem::DecisionNeedsBudget { rule });
             }
             allowed.push(rule);

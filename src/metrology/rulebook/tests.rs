@@ -198,7 +198,7 @@ fn each_problem_is_found() {
         (P::Coverage { .. }, _)
     ));
     assert!(matches!(
-        one("value = [\"simple\", \"guarded\", \"each-reading\"]", "value = []"),
+        one("value = [\"simple\", \"guarded\", \"each-reading\", \"risk\", \"four-state\", \"capped\"]", "value = []"),
         (P::NoDecision, _)
     ));
     assert!(matches!(
@@ -228,13 +228,13 @@ fn purpose_and_budget_belong_together() {
     let wrong = problems("iso-6789-1", "purpose = \"conformance\"", "purpose = \"calibration\"");
     assert_eq!(wrong, [(RulebookProblem::BudgetMissing, String::new())]);
     let wrong: Vec<_> = problems("iso-6789-2", "purpose = \"calibration\"", "purpose = \"conformance\"");
-    let [
-        (RulebookProblem::DecisionNeedsBudget { rule: RuleKind::Guarded }, _),
-        (RulebookProblem::BudgetUnexpected, _),
-    ] = wrong.as_slice()
-    else {
-        panic!("{wrong:?}")
-    };
+    let wrong: Vec<RulebookProblem> = wrong.into_iter().map(|(problem, _)| problem).collect();
+    let needing = RuleKind::ALL.into_iter().filter(|rule| rule.needs_uncertainty());
+    let wanted: Vec<RulebookProblem> = needing
+        .map(|rule| RulebookProblem::DecisionNeedsBudget { rule })
+        .chain([RulebookProblem::BudgetUnexpected])
+        .collect();
+    assert_eq!(wrong, wanted);
 }
 
 #[test]

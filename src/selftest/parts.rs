@@ -1,0 +1,37 @@
+//! What the program was built with, by its SHA-256: rulebooks, templates, fonts.
+
+use leverarm_metrology::rulebook::EMBEDDED;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use super::paper;
+use crate::certificate::render;
+
+/// One embedded part.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Part {
+    /// rulebook, template or font
+    pub kind: &'static str,
+    /// its name
+    pub name: String,
+    /// SHA-256 of its bytes
+    pub sha256: String,
+}
+
+/// SHA-256 in hexadecimal.
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Every rulebook, template and font inside the program.
+#[must_use]
+pub fn embedded() -> Vec<Part> {
+    let part = |kind, name: &str, bytes: &[u8]| Part { kind, name: name.to_owned(), sha256: sha256(bytes) };
+    let rulebooks = EMBEDDED.iter().map(|r| part("rulebook", r.name, r.text.as_bytes()));
+    let own = paper::TEMPLATES.iter().filter(|own| render::TEMPLATES.iter().all(|other| other.0 != own.0));
+    let templates =
+        render::TEMPLATES.iter().chain(own).map(|(name, text)| part("template", name, text.as_bytes()));
+    let fonts = render::FONTS.iter().map(|(name, bytes)| part("font", name, bytes));
+    rulebooks.chain(templates).chain(fonts).collect()
+}

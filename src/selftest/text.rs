@@ -1,0 +1,106 @@
+//! The report for a terminal or a text file.
+
+use std::fmt::Write;
+
+use super::case::{Case, Value};
+use super::print::allowed;
+use super::report::Report;
+
+const WIDTH: usize = 100;
+
+/// The report as text; what does not agree stands first.
+#[must_use]
+pub fn text(report: &Report) -> String {
+    let mut out = String::new();
+    head(&mut out, report);
+    if report.outcome.failed > 0 {
+        section(&mut out, "Values that do not agree");
+        for (case, value) in report.failed() {
+            line(&mut out, &format!("{} ({})", case.id, case.source));
+            line(&mut out, &row(value));
+        }
+    }
+    section(&mut out, "What this is");
+    report.purpose.iter().for_each(|sentence| wrapped(&mut out, "  ", "  ", sentence));
+    section(&mut out, "What it covers");
+    report.covers.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item));
+    section(&mut out, "What it does not cover");
+    report.does_not_cover.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item));
+    section(&mut out, "The program and what it was built with (SHA-256)");
+    line(&mut out, &format!("  {:<9} {:<22} {}", "program", report.software(), report.program.executable_sha256));
+    for part in &report.parts {
+        line(&mut out, &format!("  {:<9} {:<22} {}", part.kind, part.name, part.sha256));
+    }
+    section(&mut out, "How sure the expected values are");
+    for mark in &report.marks {
+        let lead = format!("  {:<12} {:>4}  ", mark.word, mark.values);
+        wrapped(&mut out, &lead, &" ".repeat(20), mark.means);
+    }
+    section(&mut out, "The examples");
+    report.cases.iter().for_each(|case| example(&mut out, case));
+    out
+}
+
+fn head(out: &mut String, report: &Report) {
+    line(out, &format!("Self-test of {}, dated {}", report.software(), report.dated));
+    wrapped(out, "", "", &report.outcome.sentence);
+    line(out, "");
+    if let Some(laboratory) = &report.laboratory {
+        line(out, &format!("for      {laboratory}"));
+    }
+    line(out, &format!("built    for {}", report.program.target));
+    line(out, &format!("SHA-256  {}", report.program.executable_sha256));
+}
+
+fn example(out: &mut String, case: &Case) {
+    let state = if case.passed() { "agrees" } else { "DOES NOT AGREE" };
+    line(out, &format!("{}: {state}", case.id));
+    line(out, &format!("  {}", case.source));
+    wrapped(out, "  ", "  ", case.about);
+    case.notes.iter().for_each(|note| wrapped(out, "  note: ", "        ", note));
+    line(
+        out,
+        &format!("    {:<42} {:>14}  {:<22} {:<12} {}", "quantity", "expected", "found", "within", "mark"),
+    );
+    case.values.iter().for_each(|value| line(out, &row(value)));
+    line(out, "");
+}
+
+fn row(value: &Value) -> String {
+    let sign = if value.passed { " " } else { "✗" };
+    format!(
+        "  {sign} {:<42} {:>14}  {:<22} {:<12} {}",
+        value.quantity,
+        value.expected,
+        value.found,
+        allowed(value),
+        value.mark.word()
+    )
+}
+
+fn section(out: &mut String, title: &str) {
+    line(out, &format!("\n{title}\n"));
+}
+
+fn line(out: &mut String, text: &str) {
+    // Writing to a string does not fail.
+    let _ = writeln!(out, "{}", text.trim_end());
+}
+
+fn wrapped(out: &mut String, first: &str, next: &str, text: &str) {
+    let mut current = first.to_owned();
+    let mut fresh = true;
+    for word in text.split_whitespace() {
+        if !fresh && current.chars().count() + 1 + word.chars().count() > WIDTH {
+            line(out, &current);
+            next.clone_into(&mut current);
+            fresh = true;
+        }
+        if !fresh {
+            current.push(' ');
+        }
+        current.push_str(word);
+        fresh = false;
+    }
+    line(out, &current);
+}
