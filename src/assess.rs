@@ -93,9 +93,11 @@ pub fn assess_loaded(mut loaded: Loaded, overrides: &Overrides) -> Result<Assess
     let judged = match (loaded.run.take(), loaded.rulebook.take(), loaded.reference.take()) {
         (Some(mut run), Some(rulebook), Some(reference)) => {
             if let Some(number) = &overrides.number {
+                loaded.override_text("certificate.number", "--number", number);
                 run.terms.number = Some(number.clone());
             }
             if let Some(approver) = &overrides.approver {
+                loaded.override_text("people.approver", "--approver", approver);
                 run.people.approver = Some(approver.clone());
             }
             loaded.admit(check::check(&run, &rulebook, &reference));

@@ -11,5 +11,6 @@ pub mod diagnose;
 pub mod export;
 pub mod ingest;
 pub mod printed;
+pub mod selftest;
 
 pub use leverarm_metrology as metrology;

@@ -9,6 +9,7 @@
 pub mod chart;
 pub mod compose;
 pub mod draw;
+pub mod number;
 pub mod render;
 pub mod view;
 

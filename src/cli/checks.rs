@@ -8,6 +8,8 @@ use serde_json::json;
 
 use super::{Ending, Failure, print_json};
 use crate::assess::catalogue;
+use crate::diagnose::harmless;
+use crate::ingest::words::did_you_mean;
 
 /// Arguments of `leverarm checks`.
 #[derive(Debug, Args)]
@@ -61,13 +63,10 @@ const fn words(severity: Severity) -> &'static str {
 fn find(name: &str) -> Result<&'static Check, Failure> {
     let all = catalogue();
     all.iter().find(|c| c.name == name).copied().ok_or_else(|| {
-        let near = all
-            .iter()
-            .max_by(|a, b| strsim::jaro_winkler(a.name, name).total_cmp(&strsim::jaro_winkler(b.name, name)))
-            .map_or("", |c| c.name);
-        Failure::bad_input(
-            format!("there is no check '{name}'"),
-            format!("the closest name is '{near}'; 'leverarm checks' lists them all"),
-        )
+        let remedy = match did_you_mean(name, all.iter().map(|check| check.name)) {
+            Some(near) => format!("did you mean '{near}'? 'leverarm checks' lists them all"),
+            None => "'leverarm checks' lists them all".to_owned(),
+        };
+        Failure::bad_input(format!("there is no check '{}'", harmless(name)), remedy)
     })
 }

@@ -75,6 +75,16 @@ impl From<io::Error> for Failure {
     }
 }
 
+impl From<serde_json::Error> for Failure {
+    fn from(error: serde_json::Error) -> Failure {
+        if error.is_io() {
+            io::Error::from(error).into()
+        } else {
+            Failure::fault(format!("cannot write JSON: {error}"))
+        }
+    }
+}
+
 impl From<leverarm_metrology::rounding::RoundingError> for Failure {
     fn from(error: leverarm_metrology::rounding::RoundingError) -> Failure {
         Failure::bad_input(

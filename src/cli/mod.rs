@@ -6,6 +6,7 @@ mod evaluate;
 mod failure;
 pub mod rulebook;
 mod rulebook_command;
+mod selftest;
 mod shell;
 mod trials;
 
@@ -23,7 +24,8 @@ pub use failure::{Failure, Kind};
 /// test point are computed; conformity is judged by a stated decision rule; a certificate with
 /// charts comes out.
 ///
-/// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate); 2 the input
+/// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate), or
+/// a value of the self-test does not agree; 2 the input
 /// is wrong or not enough for a certificate; 3 a fault of leverarm's own.
 #[derive(Debug, Parser)]
 #[command(name = "leverarm", version, max_term_width = 100)]
@@ -42,6 +44,8 @@ enum Command {
     Rulebook(rulebook_command::Arguments),
     /// List the checks that every run goes through, or explain one
     Checks(checks::Arguments),
+    /// Compute published examples inside this program and report whether they agree
+    Selftest(selftest::Arguments),
     /// Print the JSON Schema of result.json
     Schema,
     /// Print completions for a shell
@@ -57,6 +61,8 @@ pub enum Ending {
     Done,
     /// The tool does not conform, and `--gate` was given.
     DoesNotConform,
+    /// A value of the self-test does not agree.
+    SelfTestFailed,
     /// The input is wrong; everything has been said.
     BadInput,
 }
@@ -66,7 +72,7 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     match run(cli, &mut std::io::stdout().lock()) {
         Ok(Ending::Done) => ExitCode::SUCCESS,
-        Ok(Ending::DoesNotConform) => ExitCode::from(1),
+        Ok(Ending::DoesNotConform | Ending::SelfTestFailed) => ExitCode::from(1),
         Ok(Ending::BadInput) => ExitCode::from(2),
         Err(failure) if failure.is_closed_pipe() => ExitCode::SUCCESS,
         Err(failure) => {
@@ -82,6 +88,7 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
         Command::Evaluate(arguments) => evaluate::run(&arguments, out),
         Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
         Command::Checks(arguments) => checks::run(&arguments, out),
+        Command::Selftest(arguments) => selftest::run(&arguments, out),
         Command::Schema => {
             print_json(out, &crate::export::json::schema())?;
             Ok(Ending::Done)
@@ -93,7 +100,7 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
 
 /// Prints JSON, indented, with a newline at its end.
 fn print_json(out: &mut impl Write, value: &impl serde::Serialize) -> Result<(), Failure> {
-    serde_json::to_writer_pretty(&mut *out, value).map_err(|error| Failure::fault(error.to_string()))?;
+    serde_json::to_writer_pretty(&mut *out, value)?;
     writeln!(out)?;
     Ok(())
 }

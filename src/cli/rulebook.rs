@@ -3,12 +3,15 @@
 //! As text, the values stand in columns and their sources, each once, at the end; as JSON, each
 //! value carries its own.
 
+mod json;
+
 use std::fmt::Write as _;
 
-use leverarm_metrology::rulebook::{Certainty, PullRow, Rulebook, Source, TestPoint};
+use leverarm_metrology::rulebook::{Certainty, PullRow, Rulebook, Source, Written};
 use leverarm_metrology::tool::ToolClass;
-use serde_json::{Value, json};
 use unicode_width::UnicodeWidthStr as _;
+
+pub use json::render_json;
 
 const WIDTH: usize = 100;
 const INDENT: usize = 28;
@@ -28,6 +31,7 @@ pub fn render_text(book: &Rulebook) -> String {
     surroundings(&mut page, book);
     budget(&mut page, book);
     judging(&mut page, book);
+    certificate(&mut page, book);
     page.list("Remarks", &book.remarks);
     page.list("At the bench", &book.cautions);
     page.footnotes();
@@ -117,10 +121,9 @@ fn pull_words(row: &PullRow) -> String {
 fn surroundings(page: &mut Page, book: &Rulebook) {
     page.section("Surroundings");
     let room = &book.environment;
-    let degrees = |value: f64| format!("{} °C", short(value));
-    page.value("temperature, lowest", &degrees(room.temperature_min.value), &room.temperature_min.from);
-    page.value("temperature, highest", &degrees(room.temperature_max.value), &room.temperature_max.from);
-    let change = format!("at most {} K, start to end", short(room.temperature_change.value));
+    page.value("temperature, lowest", &written(&room.temperature_min, "°C"), &room.temperature_min.from);
+    page.value("temperature, highest", &written(&room.temperature_max, "°C"), &room.temperature_max.from);
+    let change = format!("at most {}, start to end", written(&room.temperature_change, "K"));
     page.value("temperature, change", &change, &room.temperature_change.from);
     page.value("humidity, highest", &format!("{} %", room.humidity_max.value), &room.humidity_max.from);
     page.section("Equipment");
@@ -157,6 +160,14 @@ fn judging(page: &mut Page, book: &Rulebook) {
     }
 }
 
+fn certificate(page: &mut Page, book: &Rulebook) {
+    let words = &book.certificate;
+    page.section("What a certificate says of it");
+    page.wrap("  method", &words.method, INDENT);
+    page.wrap("  specification", words.pattern(), INDENT);
+    page.wrap("  statement", &words.statement, INDENT);
+}
+
 fn classes(classes: &[ToolClass]) -> String {
     let mut out = String::new();
     let mut last = "";
@@ -167,6 +178,11 @@ fn classes(classes: &[ToolClass]) -> String {
         last = kind;
     }
     out
+}
+
+/// A limit of the room as its document writes it, or the value with its unit.
+fn written(limit: &Written, unit: &str) -> String {
+    limit.as_written.clone().unwrap_or_else(|| format!("{} {unit}", short(limit.value)))
 }
 
 /// At most four decimals, without trailing zeros: for reading only, the JSON has every digit.
@@ -274,99 +290,6 @@ fn chunks(text: &str) -> Vec<String> {
         before = word;
     }
     chunks
-}
-
-/// The rulebook as JSON, each value with its source.
-#[must_use]
-pub fn render_json(book: &Rulebook) -> Value {
-    let codes = |classes: &[ToolClass]| classes.iter().map(|class| class.code()).collect::<Vec<_>>();
-    let room = &book.environment;
-    json!({
-        "name": book.name,
-        "title": book.title,
-        "standard": book.standard,
-        "edition": book.edition,
-        "purpose": book.purpose,
-        "values": book.sources().len(),
-        "values_from_memory": book.count_of(Certainty::FromMemory),
-        "to_be_checked": memory_sentence(book),
-        "deviation": with(json!({
-            "sign": book.deviation.value.sign,
-            "denominator": book.deviation.value.denominator,
-            "words": book.deviation.value.words(),
-        }), &book.deviation.from),
-        "limits": book.limits.iter().map(|row| with(json!({
-            "classes": codes(&row.classes),
-            "above": row.above.map(|torque| torque.to_string()),
-            "up_to": row.up_to.map(|torque| torque.to_string()),
-            "permissible_percent": row.permissible,
-        }), &row.from)).collect::<Vec<_>>(),
-        "claim_governs": sourced(json!(book.claim_governs.value), &book.claim_governs.from),
-        "preloads": book.preloads.iter().map(|row| with(json!({
-            "classes": codes(&row.classes),
-            "count": row.count,
-        }), &row.from)).collect::<Vec<_>>(),
-        "points": book.points.iter().map(|row| json!({
-            "classes": codes(&row.classes),
-            "points": sourced(json!(row.points.iter().map(TestPoint::to_string).collect::<Vec<_>>()), &row.from),
-            "readings": sourced(json!(row.readings), &row.readings_from),
-            "tolerance_percent": sourced(json!(row.tolerance), &row.tolerance_from),
-            "tolerance_ends_percent": sourced(json!(row.tolerance_ends), &row.tolerance_ends_from),
-        })).collect::<Vec<_>>(),
-        "pulls": book.pulls.iter().map(|row| with(json!({
-            "classes": codes(&row.classes),
-            "up_to": row.up_to.map(|torque| torque.to_string()),
-            "seconds_min": row.seconds_min,
-            "seconds_max": row.seconds_max,
-        }), &row.from)).collect::<Vec<_>>(),
-        "environment": {
-            "temperature_min_celsius": sourced(json!(room.temperature_min.value), &room.temperature_min.from),
-            "temperature_max_celsius": sourced(json!(room.temperature_max.value), &room.temperature_max.from),
-            "temperature_change_kelvin": sourced(json!(room.temperature_change.value), &room.temperature_change.from),
-            "humidity_max_percent": sourced(json!(room.humidity_max.value), &room.humidity_max.from),
-        },
-        "reference_share_percent": sourced(json!(book.reference_share.value), &book.reference_share.from),
-        "resolution_share_percent": sourced(json!(book.resolution_share.value), &book.resolution_share.from),
-        "budget": budget_json(book),
-        "decisions": sourced(json!(book.decisions.value), &book.decisions.from),
-        "recall": book.recall.as_ref().map(|recall| json!({
-            "months": sourced(json!(recall.months.value), &recall.months.from),
-            "uses": sourced(json!(recall.uses.value), &recall.uses.from),
-        })),
-        "remarks": book.remarks,
-        "cautions": book.cautions,
-    })
-}
-
-fn budget_json(book: &Rulebook) -> Value {
-    let Some(plan) = &book.budget else { return Value::Null };
-    json!({
-        "variations": plan.variations.iter().map(|row| with(json!({
-            "variation": row.variation,
-            "positions": row.positions,
-            "readings": row.readings,
-        }), &row.from)).collect::<Vec<_>>(),
-        "carried": sourced(json!(plan.carried.value), &plan.carried.from),
-        "resolution_reads": sourced(json!(plan.resolution_reads.value), &plan.resolution_reads.from),
-        "coverage_factor": sourced(json!(plan.coverage.value), &plan.coverage.from),
-        "probability_percent": sourced(json!(plan.probability.value), &plan.probability.from),
-        "study_tools_min": plan.study_tools_min.as_ref().map(|tools| sourced(json!(tools.value), &tools.from)),
-    })
-}
-
-/// A value and where it comes from.
-fn sourced(value: Value, from: &Source) -> Value {
-    with(json!({ "value": value }), from)
-}
-
-/// A row and where it comes from.
-fn with(mut row: Value, from: &Source) -> Value {
-    if let Some(fields) = row.as_object_mut() {
-        fields.insert("source".to_owned(), json!(from.source));
-        fields.insert("certainty".to_owned(), json!(from.certainty));
-        fields.insert("note".to_owned(), json!(from.note));
-    }
-    row
 }
 
 #[cfg(test)]

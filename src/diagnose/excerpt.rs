@@ -5,6 +5,7 @@ use std::ops::Range;
 use leverarm_metrology::finding::Place;
 use unicode_width::UnicodeWidthChar;
 
+use super::steers;
 use crate::ingest::{Location, SourceMap};
 
 /// So many columns of a long line are shown.
@@ -41,6 +42,8 @@ fn window(bytes: &[u8], line: &Range<usize>, at: usize) -> Range<usize> {
 struct Glyph {
     shown: char,
     times: usize,
+    /// its first byte in the line
+    at: usize,
     meant: bool,
 }
 
@@ -64,7 +67,8 @@ impl Excerpt {
     fn of_line(line: usize, bytes: &[u8], start: usize, end: usize) -> Excerpt {
         let mut glyphs = glyphs(bytes, start, end);
         let width = |glyphs: &[Glyph]| glyphs.iter().map(Glyph::width).sum::<usize>();
-        let first = glyphs.iter().position(|glyph| glyph.meant).unwrap_or(glyphs.len());
+        // An empty cell has no glyph of its own: the pointer stands where it would be.
+        let first = glyphs.iter().position(|glyph| glyph.at >= start).unwrap_or(glyphs.len());
         let mut text = String::new();
         let mut cut = 0;
         if width(&glyphs) > WIDTH_MAX && width(&glyphs[..first]) > LEAD {
@@ -109,14 +113,14 @@ fn glyphs(bytes: &[u8], start: usize, end: usize) -> Vec<Glyph> {
         for c in chunk.valid().chars() {
             let (shown, times) = match c {
                 '\t' => (' ', TAB),
-                c if c.is_control() => ('\u{fffd}', 1),
+                c if steers(c) => ('\u{fffd}', 1),
                 c => (c, 1),
             };
-            glyphs.push(Glyph { shown, times, meant: at >= start && at < end });
+            glyphs.push(Glyph { shown, times, at, meant: at >= start && at < end });
             at += c.len_utf8();
         }
         for _ in chunk.invalid() {
-            glyphs.push(Glyph { shown: '\u{fffd}', times: 1, meant: at >= start && at < end });
+            glyphs.push(Glyph { shown: '\u{fffd}', times: 1, at, meant: at >= start && at < end });
             at += 1;
         }
     }
@@ -143,6 +147,8 @@ mod tests {
         );
         assert_eq!(shown("名 = 1", "1"), ("名 = 1".into(), "     ^".into()));
         assert_eq!(shown("", ""), (String::new(), "^".into()));
+        let empty = Excerpt::of_line(1, "ö,,3".as_bytes(), 3, 3);
+        assert_eq!((empty.indent, empty.width), (2, 1));
     }
 
     #[test]

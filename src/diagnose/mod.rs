@@ -11,9 +11,16 @@ pub use json::{Entry, entries};
 pub use order::{Counts, Located, arranged};
 pub use text::{rulebook_errors, text};
 
+use crate::ingest::printable::turns_direction;
+
 /// A text without characters that could steer a terminal: files are written by others.
 pub(crate) fn harmless(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    text.chars().map(|c| if steers(c) { '\u{fffd}' } else { c }).collect()
+}
+
+/// Whether a character could steer a terminal or turn the direction of the writing.
+pub(crate) fn steers(c: char) -> bool {
+    c.is_control() || turns_direction(c)
 }
 
 /// A message as a sentence: with a capital letter and a full stop, unless it begins with a quotation.

@@ -21,8 +21,18 @@ pub fn text(findings: &[Finding], sources: &SourceMap) -> String {
         out.push('\n');
     }
     out.push_str(&Counts::of(findings).to_string());
+    if let Some(awaited) = listed(&sources.awaited()) {
+        let _ = write!(out, "; further checks wait until {awaited} can be used");
+    }
     out.push('\n');
     out
+}
+
+/// `a`, `a and b`, `a, b and c`; nothing where there is none.
+fn listed(names: &[&str]) -> Option<String> {
+    let (last, front) = names.split_last()?;
+    let text = if front.is_empty() { (*last).to_owned() } else { format!("{} and {last}", front.join(", ")) };
+    Some(harmless(&text))
 }
 
 /// What is wrong with a rulebook that stands alone, without a run.
@@ -64,7 +74,10 @@ fn one(out: &mut String, located: &Located<'_>, sources: &SourceMap) {
         ("mend", &finding.remedy),
     ] {
         if !value.is_empty() {
-            let _ = writeln!(out, "  {label:<9}{}", harmless(value));
+            // A list has one line for each of its words.
+            for (i, line) in value.lines().enumerate() {
+                let _ = writeln!(out, "  {:<9}{}", if i == 0 { label } else { "" }, harmless(line));
+            }
         }
     }
 }

@@ -32,6 +32,11 @@ pub static VALUE_TYPE: Check =
     error("value-type", "A value is of the kind that its key asks: text, number, yes or no, list, table.");
 /// A text without content.
 pub static VALUE_EMPTY: Check = error("value-empty", "A text that must be there is not empty.");
+/// A character that no certificate can carry.
+pub static CHARACTER_UNPRINTABLE: Check = error(
+    "character-unprintable",
+    "Every text is of characters that the certificate can print, in one line and without control characters.",
+);
 /// A word that is not one of those allowed.
 pub static VALUE_UNKNOWN: Check = error("value-unknown", "A word is one of those that its key allows.");
 /// One thing said in two ways.
@@ -119,7 +124,7 @@ pub static TIME_OFFSET_MIXED: Check =
     error("time-offset-mixed", "Either every time of a file has its offset from UTC or none has.");
 
 /// Every check of this module, in the order of the work.
-pub static CATALOGUE: [&Check; 38] = [
+pub static CATALOGUE: [&Check; 39] = [
     &FILE_MISSING,
     &FILE_UNREADABLE,
     &FILE_ENCODING,
@@ -129,6 +134,7 @@ pub static CATALOGUE: [&Check; 38] = [
     &KEY_MISSING,
     &VALUE_TYPE,
     &VALUE_EMPTY,
+    &CHARACTER_UNPRINTABLE,
     &VALUE_UNKNOWN,
     &SAID_TWICE,
     &NUMBER_UNREADABLE,

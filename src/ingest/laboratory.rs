@@ -7,7 +7,7 @@ use super::table::Table;
 
 /// Reads the file of a laboratory.
 pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Laboratory {
-    root.only(sink, &["name", "address", "contact"]);
+    root.only(sink);
     fields(root, sink)
 }
 

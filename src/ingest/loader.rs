@@ -28,6 +28,11 @@ struct Loader<'s> {
 /// Reads a run.
 pub(super) fn load(store: &dyn Store) -> Loaded {
     let mut loader = Loader { store, loaded: Loaded::default() };
+    if let Some(error) = store.unfit() {
+        loader.loaded.sources.name(Document::Run, error.path());
+        loader.loaded.findings.push(unreadable(&error, Place::Whole(Document::Run)));
+        return loader.loaded;
+    }
     let draft = loader.page(Document::Run, RUN_FILE, Place::Whole(Document::Run), |root, sink| {
         Some(RunDraft::read(root, sink))
     });
@@ -50,10 +55,26 @@ pub(super) fn load(store: &dyn Store) -> Loaded {
     if !loader.loaded.sources.has_failed(Document::Run, "") {
         loader.loaded.run = draft.finish(laboratory, study, readings);
     }
+    loader.awaited();
     loader.loaded
 }
 
 impl Loader<'_> {
+    /// Notes what the checks of the core wait for.
+    fn awaited(&mut self) {
+        let loaded = &mut self.loaded;
+        for (document, is_absent) in [
+            (Document::Run, loaded.run.is_none()),
+            (Document::Reference, loaded.reference.is_none()),
+            (Document::Rulebook, loaded.rulebook.is_none()),
+        ] {
+            // Without run.toml nobody knows the names of the others.
+            if is_absent && (document == Document::Run || loaded.sources.is_named(document)) {
+                loaded.sources.wait_for(document);
+            }
+        }
+    }
+
     /// Reads a file; what stands in the way becomes a finding at the place that names it.
     fn bytes(&mut self, document: Document, path: &str, named_at: Place, limit: u64) -> Option<Arc<Vec<u8>>> {
         match self.store.read(path, limit) {
@@ -99,6 +120,7 @@ impl Loader<'_> {
         let mut page = Page::open(document, text);
         let mut sink = page.take_sink();
         let value = read(&page.root(), &mut sink);
+        page.printable(&mut sink);
         let mut source = Source::new(path, Arc::clone(&bytes));
         source.keys = std::mem::take(&mut page.keys);
         self.loaded.sources.insert(document, source);
@@ -147,6 +169,7 @@ impl Loader<'_> {
     fn rulebook(&mut self, draft: &RunDraft) {
         let Some(word) = draft.rulebook() else { return };
         let place = Place::run("run.rulebook");
+        let is_own = embedded(word).is_none();
         let bytes = if let Some(built_in) = embedded(word) {
             let bytes = Arc::new(built_in.text.as_bytes().to_vec());
             self.input(Document::Rulebook, word, &bytes);
@@ -168,8 +191,14 @@ impl Loader<'_> {
             );
             return;
         };
-        match decode(Document::Rulebook, &bytes).map_err(|finding| vec![*finding]).and_then(rulebook::parse) {
-            Ok(rulebook) => self.loaded.rulebook = Some(rulebook),
+        let text = decode(Document::Rulebook, &bytes).map_err(|finding| vec![*finding]);
+        match text.and_then(|text| rulebook::parse(text).map(|rulebook| (text, rulebook))) {
+            Ok((text, rulebook)) => {
+                self.loaded.rulebook = Some(rulebook);
+                if is_own {
+                    self.loaded.findings.extend(rulebook::unprintable(text));
+                }
+            }
             Err(mut findings) => self.loaded.findings.append(&mut findings),
         }
     }
@@ -182,6 +211,18 @@ fn unreadable(error: &StoreError, place: Place) -> Finding {
             path,
             "a file of that name".to_owned(),
             "put the file there or mend its path; paths are relative to the run folder, with / between folders",
+        ),
+        StoreError::NoFolder { path } => (
+            &checks::FILE_MISSING,
+            path,
+            "a run folder, which holds run.toml and readings.csv".to_owned(),
+            "give the path of the folder from where you are; see whether its name is spelled right",
+        ),
+        StoreError::FileGiven { path, holder } => (
+            &checks::FILE_MISSING,
+            path,
+            format!("the run folder, here {holder}"),
+            "give the folder that holds the file",
         ),
         StoreError::NotAFile { path } => {
             (&checks::FILE_UNREADABLE, path, "a plain file".to_owned(), "write the path of the file itself")

@@ -7,10 +7,12 @@
 
 pub mod checks;
 mod encoding;
+pub mod keys;
 mod laboratory;
 mod loader;
 mod nesting;
 mod page;
+pub(crate) mod printable;
 mod prior;
 mod range;
 pub mod readings;
@@ -20,12 +22,13 @@ mod run;
 mod source;
 pub mod store;
 mod study;
+mod syntax;
 mod table;
 #[cfg(test)]
 mod tests;
 mod tool;
 mod value;
-mod words;
+pub(crate) mod words;
 
 use std::path::Path;
 use std::sync::Arc;
@@ -74,6 +77,12 @@ impl Loaded {
     #[must_use]
     pub fn has_errors(&self) -> bool {
         self.findings.iter().any(|finding| finding.severity() == Severity::Error)
+    }
+
+    /// Notes that an option of the caller stands for a key of `run.toml`, and looks at its text.
+    pub fn override_text(&mut self, path: &'static str, option: &'static str, text: &str) {
+        self.sources.override_key(path, option);
+        self.findings.extend(printable::of_option(path, text));
     }
 
     /// Adds what the checks of the core found, without what only follows from values that could

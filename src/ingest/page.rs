@@ -9,7 +9,9 @@ use toml::de::{DeTable, DeValue};
 
 use super::checks;
 use super::nesting::too_deep;
+use super::printable::unprintable;
 use super::source::KeySpan;
+use super::syntax::explain;
 use super::table::{Table, join};
 use super::value::{Fault, shorten};
 
@@ -74,6 +76,7 @@ impl Sink {
 
 /// A parsed document.
 pub(super) struct Page<'t> {
+    text: &'t str,
     root: Spanned<DeTable<'t>>,
     sink: Sink,
     pub(super) keys: BTreeMap<String, KeySpan>,
@@ -95,7 +98,7 @@ impl<'t> Page<'t> {
                 .wanted("key = value, texts in straight quotation marks")
                 .remedy("put text into quotation marks, and see whether this is the right file"),
             );
-            return Page { root: Spanned::new(0..0, DeTable::new()), sink, keys: BTreeMap::new() };
+            return Page { text, root: Spanned::new(0..0, DeTable::new()), sink, keys: BTreeMap::new() };
         }
         let (root, errors) = DeTable::parse_recoverable(text);
         for error in &errors {
@@ -106,23 +109,37 @@ impl<'t> Page<'t> {
             if sink.damaged.contains(&line) {
                 continue;
             }
+            let said = explain(text, &line, start..end, error.message());
             sink.damaged.push(line);
-            let place = Place::Bytes { document, start, end };
+            let place = Place::Bytes { document, start: said.span.start, end: said.span.end };
             sink.findings.push(
-                Finding::new(&checks::TOML_SYNTAX, place, format!("this is not TOML: {}", error.message()))
+                Finding::new(&checks::TOML_SYNTAX, place, said.message)
                     .wanted("key = value, texts in straight quotation marks")
-                    .remedy("mend the line; text needs \"…\", and each key stands once in its table"),
+                    .remedy(said.remedy),
             );
         }
         let mut keys = BTreeMap::new();
         collect(root.get_ref(), "", &mut keys);
-        Page { root, sink, keys }
+        Page { text, root, sink, keys }
     }
 
     /// What was found so far, to be handed on to the reader of the document.
     pub(super) fn take_sink(&mut self) -> Sink {
         let empty = Sink::new(self.sink.document);
         std::mem::replace(&mut self.sink, empty)
+    }
+
+    /// Notes every text with a character that cannot be printed, unless its value has a fault already.
+    pub(super) fn printable(&self, sink: &mut Sink) {
+        let mut texts = Vec::new();
+        collect_texts(self.root.get_ref(), "", &mut texts);
+        for (path, text, span) in texts {
+            let Some(found) = unprintable(text.trim()).filter(|_| !sink.failed.contains(&path)) else { continue };
+            let place = found.place(sink.document, self.text, span.start, span.end);
+            if let Place::Bytes { start, end, .. } = place {
+                sink.fault(&path, &(start..end), text, found.fault());
+            }
+        }
     }
 
     /// The table of the whole document.
@@ -160,5 +177,29 @@ fn collect(table: &DeTable<'_>, path: &str, keys: &mut BTreeMap<String, KeySpan>
             _ => value.span(),
         };
         keys.insert(path, KeySpan { key: key.span(), value: value_span });
+    }
+}
+
+/// Every text of a table and of what is within it, with its path and its place.
+fn collect_texts<'a>(table: &'a DeTable<'_>, path: &str, texts: &mut Vec<(String, &'a str, Range<usize>)>) {
+    for (key, value) in table.iter() {
+        collect_text(value, join(path, key.get_ref()), texts);
+    }
+}
+
+fn collect_text<'a>(
+    value: &'a Spanned<DeValue<'_>>,
+    path: String,
+    texts: &mut Vec<(String, &'a str, Range<usize>)>,
+) {
+    match value.get_ref() {
+        DeValue::String(text) => texts.push((path, text, value.span())),
+        DeValue::Table(inner) => collect_texts(inner, &path, texts),
+        DeValue::Array(items) => {
+            for (i, item) in items.iter().enumerate() {
+                collect_text(item, format!("{path}[{i}]"), texts);
+            }
+        }
+        _ => {}
     }
 }

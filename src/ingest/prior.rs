@@ -9,7 +9,7 @@ use super::value::{Fault, percent};
 
 /// Either `in_tolerance`, or `mean` and `standard_deviation`; and `source` always.
 pub(super) fn prior(table: &Table<'_, '_>, sink: &mut Sink) -> Option<StatedPrior> {
-    table.only(sink, &["in_tolerance", "mean", "standard_deviation", "source"]);
+    table.only(sink);
     let source = table.need_text(
         sink,
         "source",
@@ -31,14 +31,14 @@ pub(super) fn prior(table: &Table<'_, '_>, sink: &mut Sink) -> Option<StatedPrio
         return None;
     }
     if !table.has("in_tolerance") {
-        for key in ["mean", "standard_deviation"] {
-            if !table.has(key) {
-                sink.missing(
-                    &table.path(key),
-                    "in_tolerance, or mean and standard_deviation",
-                    "write in_tolerance = \"90 %\", or mean = \"0.2 %\" and standard_deviation = \"1.1 %\"",
-                );
-            }
+        let half = ["mean", "standard_deviation"].into_iter().filter(|key| table.has(key)).count() == 1;
+        let absent = ["mean", "standard_deviation"].into_iter().find(|key| !table.has(key));
+        if let Some(absent) = absent {
+            sink.missing(
+                &table.path(if half { absent } else { "in_tolerance" }),
+                "in_tolerance, or mean and standard_deviation",
+                "write in_tolerance = \"90 %\", or mean = \"0.2 %\" and standard_deviation = \"1.1 %\"",
+            );
         }
     }
     let statement = match (in_tolerance, mean, deviation) {

@@ -13,24 +13,6 @@ use super::table::Table;
 use super::value::{Fault, percent, temperature, torque};
 use super::words::one_of;
 
-const KEYS: [&str; 15] = [
-    "id",
-    "description",
-    "serial",
-    "certificate",
-    "calibrated_by",
-    "traceability",
-    "calibrated_on",
-    "due",
-    "range",
-    "resolution",
-    "resolution_included",
-    "drift_per_year",
-    "interpolation",
-    "temperature",
-    "curve",
-];
-
 /// A value that is written as a torque or in percent of the applied torque.
 enum Amount {
     Torque(Recorded),
@@ -52,7 +34,7 @@ impl Amount {
 
 /// Reads a reference; `None` where something in it cannot be read.
 pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<Reference> {
-    root.only(sink, &KEYS);
+    root.only(sink);
     let text =
         |sink: &mut Sink, key: &str, wanted: &str| root.need_text(sink, key, wanted).map(str::to_owned);
     let id = text(sink, "id", "the laboratory's name for the reference");
@@ -98,7 +80,7 @@ pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<Reference> {
 }
 
 fn temperature_effect(table: &Table<'_, '_>, sink: &mut Sink) -> Option<TemperatureEffect> {
-    table.only(sink, &["per_kelvin", "calibrated_at"]);
+    table.only(sink);
     let per_kelvin = table.need(sink, "per_kelvin", "0.01 %", percent);
     let calibrated_at = table.need(sink, "calibrated_at", "21 °C", temperature);
     Some(TemperatureEffect { per_kelvin: per_kelvin?, calibrated_at: calibrated_at? })
@@ -133,7 +115,7 @@ fn curves(root: &Table<'_, '_>, sink: &mut Sink) -> Vec<CalibrationCurve> {
 }
 
 fn curve(table: &Table<'_, '_>, sink: &mut Sink) -> Option<CalibrationCurve> {
-    table.only(sink, &["direction", "k", "points"]);
+    table.only(sink);
     let direction = table.need(sink, "direction", "clockwise", |text| {
         one_of(text, &checks::VALUE_UNKNOWN, &["clockwise", "counter-clockwise"], Direction::parse)
     });
@@ -169,7 +151,7 @@ fn curve(table: &Table<'_, '_>, sink: &mut Sink) -> Option<CalibrationCurve> {
 }
 
 fn point(table: &Table<'_, '_>, sink: &mut Sink, k: Option<f64>) -> Option<CalibrationPoint> {
-    table.only(sink, &["indicated", "applied", "torque", "deviation", "expanded", "k"]);
+    table.only(sink);
     let k = if table.has("k") { table.factor(sink, "k") } else { k };
     let expanded = table.need(sink, "expanded", "0.3 N·m", Amount::read);
     let (applied, indicated) = if table.has("torque") || table.has("deviation") {

@@ -4,6 +4,7 @@ use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, RulebookError};
 
 use super::checks;
+use super::page::Page;
 use super::value::{Fault, shorten};
 use super::words::did_you_mean;
 
@@ -39,6 +40,14 @@ pub(crate) fn findings(errors: &[RulebookError]) -> Vec<Finding> {
                 .remedy(error.problem.remedy())
         })
         .collect()
+}
+
+/// Every text of a laboratory's own rulebook with a character that cannot be printed.
+pub(crate) fn unprintable(text: &str) -> Vec<Finding> {
+    let mut page = Page::open(Document::Rulebook, text);
+    let mut sink = page.take_sink();
+    page.printable(&mut sink);
+    sink.findings
 }
 
 /// Reads a rulebook from its text.

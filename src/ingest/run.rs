@@ -19,21 +19,6 @@ use super::tool::{self, ToolDraft};
 use super::value::{Fault, humidity, temperature};
 use super::words::one_of;
 
-const SECTIONS: [&str; 12] = [
-    "format",
-    "run",
-    "tool",
-    "reference",
-    "laboratory",
-    "customer",
-    "people",
-    "environment",
-    "prior",
-    "study",
-    "readings",
-    "certificate",
-];
-
 /// `[run]`
 #[derive(Debug, Default)]
 struct Job {
@@ -69,7 +54,7 @@ impl RunDraft {
     /// Reads the whole of `run.toml`.
     pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> RunDraft {
         format_version(root, sink);
-        root.only(sink, &SECTIONS);
+        root.only(sink);
         let mut draft = RunDraft::default();
         if let Some(table) = need_table(root, sink, "run", "the job, its date and its rulebook") {
             draft.job = job(&table, sink);
@@ -78,7 +63,7 @@ impl RunDraft {
             draft.tool = tool::read(&table, sink);
         }
         if let Some(table) = need_table(root, sink, "reference", "the reference file") {
-            table.only(sink, &["file"]);
+            table.only(sink);
             draft.reference_file = table
                 .need_text(sink, "file", "the path of the reference file, relative to this folder")
                 .map(str::to_owned);
@@ -89,13 +74,13 @@ impl RunDraft {
 
     fn optional(&mut self, root: &Table<'_, '_>, sink: &mut Sink) {
         if let Some(table) = root.table(sink, "laboratory") {
-            table.only(sink, &["file", "name", "address", "contact"]);
+            table.only(sink);
             self.laboratory_file = table.string(sink, "file");
             self.laboratory = laboratory::fields(&table, sink);
-            said_in_file_too(&table, sink, self.laboratory_file.is_some());
+            said_in_file_too(&table, sink, self.laboratory_file.is_some(), root.has("customer"));
         }
         if let Some(table) = root.table(sink, "customer") {
-            table.only(sink, &["name", "address", "order"]);
+            table.only(sink);
             self.customer = Customer {
                 name: table.string(sink, "name"),
                 address: table.string(sink, "address"),
@@ -103,7 +88,7 @@ impl RunDraft {
             };
         }
         if let Some(table) = root.table(sink, "people") {
-            table.only(sink, &["technician", "approver"]);
+            table.only(sink);
             self.people = People {
                 technician: table.string(sink, "technician"),
                 approver: table.string(sink, "approver"),
@@ -116,13 +101,13 @@ impl RunDraft {
             self.prior = prior(&table, sink);
         }
         if let Some(table) = root.table(sink, "study") {
-            table.only(sink, &["file"]);
+            table.only(sink);
             self.study_file = table
                 .need_text(sink, "file", "the path of the study, relative to this folder")
                 .map(str::to_owned);
         }
         if let Some(table) = root.table(sink, "readings") {
-            table.only(sink, &["file", "decimal"]);
+            table.only(sink);
             self.readings_file = table.string(sink, "file");
             self.decimal = table.value(sink, "decimal", "comma", |text| {
                 one_of(text, &checks::VALUE_UNKNOWN, &["comma", "point"], DecimalSign::parse)
@@ -196,20 +181,7 @@ fn need_table<'a, 't>(
 }
 
 fn job(table: &Table<'_, '_>, sink: &mut Sink) -> Job {
-    table.only(
-        sink,
-        &[
-            "job",
-            "condition",
-            "performed",
-            "received",
-            "place",
-            "rulebook",
-            "limits",
-            "decision",
-            "decision_agreed",
-        ],
-    );
+    table.only(sink);
     let agreed = table.date(sink, "decision_agreed");
     let rule = table.value(sink, "decision", "guarded", |text| {
         one_of(text, &checks::VALUE_UNKNOWN, &DecisionRule::EXAMPLES, DecisionRule::parse)
@@ -235,7 +207,7 @@ fn job(table: &Table<'_, '_>, sink: &mut Sink) -> Job {
 }
 
 fn environment(table: &Table<'_, '_>, sink: &mut Sink) -> Environment {
-    table.only(sink, &["temperature_start", "temperature_end", "humidity_start", "humidity_end"]);
+    table.only(sink);
     Environment {
         temperature_start: table.value(sink, "temperature_start", "21.3 °C", temperature),
         temperature_end: table.value(sink, "temperature_end", "21.3 °C", temperature),
@@ -245,10 +217,7 @@ fn environment(table: &Table<'_, '_>, sink: &mut Sink) -> Environment {
 }
 
 fn terms(table: &Table<'_, '_>, sink: &mut Sink) -> CertificateTerms {
-    table.only(
-        sink,
-        &["number", "replaces", "change", "interval", "method_deviations", "adjustment", "remarks"],
-    );
+    table.only(sink);
     CertificateTerms {
         number: table.string(sink, "number"),
         replaces: table.string(sink, "replaces"),
@@ -260,14 +229,19 @@ fn terms(table: &Table<'_, '_>, sink: &mut Sink) -> CertificateTerms {
     }
 }
 
-fn said_in_file_too(table: &Table<'_, '_>, sink: &mut Sink, file: bool) {
+fn said_in_file_too(table: &Table<'_, '_>, sink: &mut Sink, file: bool, customer: bool) {
     let Some(entry) = ["name", "address", "contact"].iter().find_map(|key| table.entry(key)) else { return };
     if file {
+        let remedy = if customer {
+            "remove `file`, or remove `name`, `address` and `contact` here"
+        } else {
+            "where these lines describe the customer, write their lost header [customer] above them; else remove them, or remove `file`"
+        };
         let fault = Fault::new(
             &checks::SAID_TWICE,
             "the laboratory is described here and in a file of its own",
             "either a file or its fields",
-            "remove `file`, or remove `name`, `address` and `contact` here",
+            remedy,
         );
         sink.fault(&entry.path, &entry.span, "both", fault);
     }

@@ -58,6 +58,10 @@ pub struct SourceMap {
     failed: BTreeSet<(Document, String)>,
     /// rows of the readings are missing because they could not be read
     readings_failed: bool,
+    /// keys of `run.toml` for which the caller gave something else, and his option
+    overridden: BTreeMap<&'static str, &'static str>,
+    /// the files without which the checks of the core cannot be made
+    awaited: Vec<Document>,
 }
 
 /// Checks of the core that count readings: where rows could not be read they prove nothing.
@@ -155,6 +159,11 @@ impl SourceMap {
         self.names.insert(document, path.to_owned());
     }
 
+    /// Whether the name of a file is known.
+    pub(super) fn is_named(&self, document: Document) -> bool {
+        self.names.contains_key(&document)
+    }
+
     /// A file.
     #[must_use]
     pub fn get(&self, document: Document) -> Option<&Source> {
@@ -185,6 +194,22 @@ impl SourceMap {
     /// Notes that rows of the readings could not be read.
     pub(super) fn fail_readings(&mut self) {
         self.readings_failed = true;
+    }
+
+    /// Notes that an option stands for a key of `run.toml`: findings name it and not the file.
+    pub(super) fn override_key(&mut self, path: &'static str, option: &'static str) {
+        self.overridden.insert(path, option);
+    }
+
+    /// Notes that the checks of the core cannot be made before a file is mended.
+    pub(super) fn wait_for(&mut self, document: Document) {
+        self.awaited.push(document);
+    }
+
+    /// The files that must be mended before the checks of the core can be made.
+    #[must_use]
+    pub fn awaited(&self) -> Vec<&str> {
+        self.awaited.iter().map(|document| self.path(*document)).collect()
     }
 
     /// Whether the value of a key, or of a table around it, could not be read.
@@ -232,6 +257,11 @@ impl SourceMap {
     /// File, line and column of a place.
     #[must_use]
     pub fn locate(&self, place: &Place) -> Location {
+        if let Place::Key { document: document @ Document::Run, path } = place
+            && let Some(option) = self.overridden.get(path.as_str())
+        {
+            return Location { document: *document, path: (*option).to_owned(), span: 0..0, position: None };
+        }
         let (document, span) = match place {
             Place::Key { document, path } => {
                 let (document, path) = self.home(*document, path);

@@ -22,6 +22,20 @@ pub enum StoreError {
         /// the name as it was written
         path: String,
     },
+    /// There is no run folder of that name.
+    #[error("there is no run folder '{path}'")]
+    NoFolder {
+        /// the folder as it was given
+        path: String,
+    },
+    /// A file where the run folder should be.
+    #[error("'{path}' is a file, and a run is the folder that holds it")]
+    FileGiven {
+        /// the file as it was given
+        path: String,
+        /// the folder that holds it
+        holder: String,
+    },
     /// A folder, a device, a pipe.
     #[error("'{path}' is not a plain file")]
     NotAFile {
@@ -54,6 +68,22 @@ pub enum StoreError {
     },
 }
 
+impl StoreError {
+    /// The name as it was written.
+    #[must_use]
+    pub fn path(&self) -> &str {
+        match self {
+            StoreError::Missing { path }
+            | StoreError::NoFolder { path }
+            | StoreError::FileGiven { path, .. }
+            | StoreError::NotAFile { path }
+            | StoreError::TooLarge { path, .. }
+            | StoreError::NotRelative { path }
+            | StoreError::Refused { path, .. } => path,
+        }
+    }
+}
+
 /// A place from which the files of a run are read.
 pub trait Store {
     /// The whole content of a file.
@@ -61,6 +91,11 @@ pub trait Store {
     /// # Errors
     /// [`StoreError`] when there is no such file, when it is too large or cannot be read.
     fn read(&self, path: &str, limit: u64) -> Result<Vec<u8>, StoreError>;
+
+    /// Why there can be no run at all, where the place itself is not one.
+    fn unfit(&self) -> Option<StoreError> {
+        None
+    }
 }
 
 /// A run folder on disk.
@@ -78,6 +113,22 @@ impl Folder {
 }
 
 impl Store for Folder {
+    fn unfit(&self) -> Option<StoreError> {
+        let path = self.root.display().to_string();
+        match std::fs::metadata(&self.root) {
+            Ok(about) if about.is_dir() => None,
+            Ok(_) => {
+                let holder = self.root.parent().map(|folder| folder.display().to_string());
+                let holder = holder.filter(|name| !name.is_empty()).unwrap_or_else(|| ".".to_owned());
+                Some(StoreError::FileGiven { path, holder })
+            }
+            Err(error) => match error.kind() {
+                ErrorKind::NotFound | ErrorKind::NotADirectory => Some(StoreError::NoFolder { path }),
+                _ => Some(StoreError::Refused { path, reason: error.to_string() }),
+            },
+        }
+    }
+
     fn read(&self, path: &str, limit: u64) -> Result<Vec<u8>, StoreError> {
         let name = path.to_owned();
         if path.contains('\0') || Path::new(path).is_absolute() {

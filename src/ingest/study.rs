@@ -17,7 +17,7 @@ const WIDTHS: [(&str, Variation); 4] = [
 
 /// Reads a study; `None` where something in it cannot be read.
 pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<TypeStudy> {
-    root.only(sink, &["id", "maker", "model", "tools", "concluded", "widths"]);
+    root.only(sink);
     let id = root.need_text(sink, "id", "the laboratory's number for the study").map(str::to_owned);
     let maker = root.need_text(sink, "maker", "the maker of the model").map(str::to_owned);
     let model = root.need_text(sink, "model", "the model").map(str::to_owned);
@@ -31,7 +31,7 @@ pub(super) fn read(root: &Table<'_, '_>, sink: &mut Sink) -> Option<TypeStudy> {
     }
     let mut widths = Vec::new();
     if let Some(table) = root.table(sink, "widths") {
-        table.only(sink, &WIDTHS.map(|(key, _)| key));
+        table.only(sink);
         for (key, variation) in WIDTHS {
             if let Some(width) = table.value(sink, key, "0.4 %", percent) {
                 widths.push((variation, width));

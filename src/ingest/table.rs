@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use toml::de::{DeTable, DeValue};
 
 use super::checks;
+use super::keys;
 use super::page::Sink;
 use super::value::{Fault, date, shorten};
 use super::words::did_you_mean;
@@ -13,6 +14,17 @@ use super::words::did_you_mean;
 /// The dotted path of a key.
 pub(super) fn join(path: &str, key: &str) -> String {
     if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
+}
+
+/// A path without the places in lists: `curve.points` for `curve[0].points[2]`.
+fn without_indices(path: &str) -> String {
+    let mut within = false;
+    path.chars()
+        .filter(|c| {
+            within = (within || *c == '[') && *c != ']';
+            !within && *c != ']'
+        })
+        .collect()
 }
 
 /// A value with its key's path and its place.
@@ -51,8 +63,10 @@ impl<'a, 't> Table<'a, 't> {
         self.entries.contains_key(key)
     }
 
-    /// Notes every key that is not one of these.
-    pub(super) fn only(&self, sink: &mut Sink, known: &[&str]) {
+    /// Notes every key that the table may not hold.
+    pub(super) fn only(&self, sink: &mut Sink) {
+        let table = without_indices(&self.path);
+        let known = keys::of(sink.document, &table);
         for key in self.entries.keys() {
             let name: &str = key.get_ref();
             if known.contains(&name) {
@@ -61,9 +75,10 @@ impl<'a, 't> Table<'a, 't> {
             let meant = did_you_mean(name, known.iter().copied().filter(|k| !self.has(k)));
             let within =
                 if self.path.is_empty() { "at the top".to_owned() } else { format!("in [{}]", self.path) };
-            let remedy = match meant {
-                Some(meant) => format!("did you mean `{meant}`?"),
-                None => format!("remove it; known here are {}", known.join(", ")),
+            let remedy = match (keys::elsewhere(sink.document, &table, name), meant) {
+                (_, Some(meant)) => format!("did you mean `{meant}`?"),
+                (Some(remedy), None) => remedy,
+                (None, None) => format!("remove it; known here are {}", known.join(", ")),
             };
             let message = format!("the key `{}` is not known {within}", shorten(name));
             let fault = Fault::new(&checks::KEY_UNKNOWN, message, "a known key", remedy);

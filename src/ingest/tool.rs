@@ -11,26 +11,6 @@ use super::table::Table;
 use super::value::{Fault, length, part_of_division, percent, torque};
 use super::words::one_of;
 
-const KEYS: [&str; 17] = [
-    "kind",
-    "iso",
-    "maker",
-    "model",
-    "serial",
-    "range",
-    "set_value",
-    "resolution",
-    "division",
-    "readable",
-    "direction",
-    "tolerance",
-    "drive",
-    "head",
-    "length",
-    "uses",
-    "owner_mark",
-];
-
 /// What could be read of the tool.
 #[derive(Debug, Default)]
 pub(super) struct ToolDraft {
@@ -72,7 +52,7 @@ impl ToolDraft {
 
 /// Reads `[tool]`.
 pub(super) fn read(table: &Table<'_, '_>, sink: &mut Sink) -> ToolDraft {
-    table.only(sink, &KEYS);
+    table.only(sink);
     let class = class(table, sink);
     ToolDraft {
         class,
@@ -105,7 +85,12 @@ fn class(table: &Table<'_, '_>, sink: &mut Sink) -> Option<ToolClass> {
     let words: Vec<&str> = ToolClass::ALL.iter().map(|class| class.words()).collect();
     let codes: Vec<&str> = ToolClass::ALL.iter().map(|class| class.code()).collect();
     let read = |words: &[&str], text: &str| one_of(text, &checks::VALUE_UNKNOWN, words, ToolClass::parse);
-    let kind = table.value(sink, "kind", ToolClass::IIA.words(), |text| read(&words, text));
+    let kind = table.value(sink, "kind", ToolClass::IIA.words(), |text| {
+        read(&words, text).map_err(|fault| match everyday(text) {
+            Some(remedy) => Fault { remedy, ..fault },
+            None => fault,
+        })
+    });
     let iso = table.value(sink, "iso", "II A", |text| read(&codes, text));
     if !table.has("kind") && !table.has("iso") {
         sink.missing(
@@ -128,6 +113,30 @@ fn class(table: &Table<'_, '_>, sink: &mut Sink) -> Option<ToolClass> {
         }
         _ => kind.or(iso),
     }
+}
+
+/// How to say in the words of the standard what a tool is called at the bench.
+fn everyday(text: &str) -> Option<String> {
+    let text = text.to_lowercase();
+    let has = |words: &[&str]| words.iter().any(|word| text.contains(word));
+    let driver = has(&["driver"]);
+    let electronic = has(&["electr", "digital"]);
+    let fixed = has(&["fixed", "preset", "pre-set", "single"]);
+    let classes: &[ToolClass] = match (driver, electronic, fixed) {
+        (true, true, _) => &[ToolClass::IE],
+        (true, _, true) => &[ToolClass::IIE],
+        (true, ..) if has(&["dial", "indicat"]) => &[ToolClass::ID],
+        (true, ..) => &[ToolClass::IID, ToolClass::IIF],
+        (_, true, _) => &[ToolClass::IC],
+        (_, _, true) => &[ToolClass::IIB],
+        _ if has(&["dial"]) => &[ToolClass::IB],
+        _ if has(&["beam", "deflect", "torsion", "flexion"]) => &[ToolClass::IA],
+        _ if has(&["click", "trigger", "release", "setting", "adjustable"]) => &[ToolClass::IIA, ToolClass::IIC],
+        _ => return None,
+    };
+    let words: Vec<String> =
+        classes.iter().map(|class| format!("\"{}\" ({})", class.words(), class.code())).collect();
+    Some(format!("in the words of the standard this is {}", words.join("\nor ")))
 }
 
 fn twice(first: &str, second: &str) -> Fault {

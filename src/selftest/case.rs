@@ -14,7 +14,7 @@ pub enum Mark {
     Reproduced,
     /// from memory only
     FromMemory,
-    /// follows exactly from definitions
+    /// follows from definitions, computed apart from this program
     Derivable,
 }
 
@@ -40,7 +40,9 @@ impl Mark {
             Mark::Seen => "read in the source, or in a published text that quotes it",
             Mark::Reproduced => "recalled, and reproduced by a calculation that is not this program's",
             Mark::FromMemory => "recalled only; hold it against your own copy of the source",
-            Mark::Derivable => "follows exactly from definitions, or was computed with more digits elsewhere",
+            Mark::Derivable => {
+                "needs no source: it follows from definitions, computed apart from this program"
+            }
         }
     }
 }

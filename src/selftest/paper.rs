@@ -4,7 +4,7 @@ use chrono::Datelike;
 use serde::Serialize;
 
 use super::case::{Case, Value};
-use super::print::allowed;
+use super::print::{allowed, shown};
 use super::report::Report;
 use crate::certificate::render::{Attachment, Imprint};
 use crate::certificate::view::IssueDate;
@@ -43,8 +43,8 @@ struct CaseView<'a> {
 #[derive(Serialize)]
 struct Row<'a> {
     quantity: &'a str,
-    expected: &'a str,
-    found: &'a str,
+    expected: String,
+    found: String,
     within: String,
     mark: &'static str,
     passed: bool,
@@ -54,8 +54,8 @@ impl<'a> Row<'a> {
     fn new(value: &'a Value) -> Row<'a> {
         Row {
             quantity: &value.quantity,
-            expected: &value.expected,
-            found: &value.found,
+            expected: shown(&value.expected),
+            found: shown(&value.found),
             within: allowed(value),
             mark: value.mark.word(),
             passed: value.passed,
@@ -98,13 +98,7 @@ pub fn pdf(report: &Report) -> Result<Vec<u8>, RenderError> {
         software,
         dated: issue_date(report),
     };
-    Renderer::of_document(MAIN, &TEMPLATES)?.set(
-        &view,
-        std::iter::empty(),
-        Paper::A4,
-        &[attachment],
-        imprint,
-    )
+    Renderer::of_document(MAIN, &TEMPLATES)?.set(&view, std::iter::empty(), Paper::A4, &[attachment], imprint)
 }
 
 fn issue_date(report: &Report) -> IssueDate {

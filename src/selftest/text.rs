@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::case::{Case, Value};
-use super::print::allowed;
+use super::print::{allowed, raised, shown};
 use super::report::Report;
 
 const WIDTH: usize = 100;
@@ -17,7 +17,7 @@ pub fn text(report: &Report) -> String {
         section(&mut out, "Values that do not agree");
         for (case, value) in report.failed() {
             line(&mut out, &format!("{} ({})", case.id, case.source));
-            line(&mut out, &row(value));
+            table(&mut out, std::iter::once(value));
         }
     }
     section(&mut out, "What this is");
@@ -27,7 +27,10 @@ pub fn text(report: &Report) -> String {
     section(&mut out, "What it does not cover");
     report.does_not_cover.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item));
     section(&mut out, "The program and what it was built with (SHA-256)");
-    line(&mut out, &format!("  {:<9} {:<22} {}", "program", report.software(), report.program.executable_sha256));
+    line(
+        &mut out,
+        &format!("  {:<9} {:<22} {}", "program", report.software(), report.program.executable_sha256),
+    );
     for part in &report.parts {
         line(&mut out, &format!("  {:<9} {:<22} {}", part.kind, part.name, part.sha256));
     }
@@ -55,27 +58,43 @@ fn head(out: &mut String, report: &Report) {
 fn example(out: &mut String, case: &Case) {
     let state = if case.passed() { "agrees" } else { "DOES NOT AGREE" };
     line(out, &format!("{}: {state}", case.id));
-    line(out, &format!("  {}", case.source));
+    wrapped(out, "  ", "  ", case.source);
     wrapped(out, "  ", "  ", case.about);
     case.notes.iter().for_each(|note| wrapped(out, "  note: ", "        ", note));
-    line(
-        out,
-        &format!("    {:<42} {:>14}  {:<22} {:<12} {}", "quantity", "expected", "found", "within", "mark"),
-    );
-    case.values.iter().for_each(|value| line(out, &row(value)));
+    table(out, case.values.iter());
     line(out, "");
 }
 
-fn row(value: &Value) -> String {
-    let sign = if value.passed { " " } else { "✗" };
-    format!(
-        "  {sign} {:<42} {:>14}  {:<22} {:<12} {}",
-        value.quantity,
-        value.expected,
-        value.found,
-        allowed(value),
-        value.mark.word()
-    )
+const HEADER: [&str; 5] = ["quantity", "expected", "found", "within", "mark"];
+
+/// Values in columns as wide as they need.
+fn table<'a>(out: &mut String, values: impl Iterator<Item = &'a Value>) {
+    let rows: Vec<(bool, [String; 5])> = values.map(|value| (value.passed, cells(value))).collect();
+    let mut widths = HEADER.map(|head| head.chars().count());
+    for (_, row) in &rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = cell.chars().count().max(*width);
+        }
+    }
+    let [quantity, expected, found, within, _] = widths;
+    let mut put = |sign: &str, [a, b, c, d, e]: [&str; 5]| {
+        let left = format!("  {sign} {a:<quantity$}  {b:>expected$}");
+        line(out, &format!("{left}  {c:<found$}  {d:<within$}  {e}"));
+    };
+    put(" ", HEADER);
+    for (passed, row) in &rows {
+        put(if *passed { " " } else { "✗" }, row.each_ref().map(String::as_str));
+    }
+}
+
+fn cells(value: &Value) -> [String; 5] {
+    [
+        value.quantity.clone(),
+        raised(&shown(&value.expected)),
+        raised(&shown(&value.found)),
+        raised(&allowed(value)),
+        value.mark.word().to_owned(),
+    ]
 }
 
 fn section(out: &mut String, title: &str) {

@@ -4,7 +4,9 @@
 //! offers r = 0 (simple) and r = 1 (guarded); 0.83, 1.5 and 3 are checked in the probability only.
 
 use leverarm_metrology::coverage::Freedom;
-use leverarm_metrology::decision::{DecisionRule, Guard, Sides, Uncertainty, Zone, conformity_probability, zone};
+use leverarm_metrology::decision::{
+    DecisionRule, Guard, Sides, Uncertainty, Zone, conformity_probability, zone,
+};
 use leverarm_metrology::quantity::Percent;
 
 use crate::printed::agrees;
@@ -16,11 +18,8 @@ fn risk(guard_band: f64) -> f64 {
 }
 
 fn width(rule: DecisionRule) -> Percent {
-    let uncertainty = Uncertainty {
-        expanded: Percent::new(0.8),
-        standard: Percent::new(0.4),
-        freedom: Freedom::Infinite,
-    };
+    let uncertainty =
+        Uncertainty { expanded: Percent::new(0.8), standard: Percent::new(0.4), freedom: Freedom::Infinite };
     rule.guard(Percent::new(4.0), Sides::Both, Some(uncertainty), None).and_then(Guard::width).unwrap()
 }
 

@@ -5,4 +5,5 @@ mod catalogue;
 mod certificate;
 mod command_line;
 mod samples;
+mod selftest;
 mod work;

@@ -42,7 +42,7 @@ const SAMPLES: [Sample; 15] = [
         "electronic-30",
         Fail,
         &[Fail, Pass, Pass],
-        &["display-step-coarse", "reading-outside-mean-inside"],
+        &["display-step-coarse", "reading-outside-mean-inside", "rule-unreachable"],
     ),
     sample("electronic-135", Pass, THREE, &["display-step-coarse"]),
     sample("electronic-200", Pass, THREE, &["display-step-coarse"]),

@@ -1,9 +1,11 @@
 //! The front page: who, what, where, when.
 
+use super::pair::{each_run, in_words, which};
 use super::words::{NO_BREAK, capital, class, day, digits, percent, torque};
 use super::{Issue, Judged};
 use crate::certificate::view::{EnvironmentRow, Fact, PartyView, PersonView, ReferenceView};
 use crate::metrology::quantity::{Celsius, Percent};
+use crate::metrology::rulebook::{EnvironmentLimits, Written};
 use crate::metrology::run::Run;
 use crate::metrology::tool::{Tool, TorqueRange};
 
@@ -59,7 +61,7 @@ pub(super) fn customer(run: &Run) -> PartyView {
 }
 
 /// "40 N·m to 200 N·m", or the one value of a fixed tool.
-fn range(range: &TorqueRange) -> String {
+pub(super) fn range(range: &TorqueRange) -> String {
     if range.lower.torque().same_as(range.upper.torque()) {
         return torque(&range.upper);
     }
@@ -75,19 +77,9 @@ pub(super) fn item_line(tool: &Tool) -> String {
     format!("{kind}; {}; serial number {}", range(&tool.range), tool.serial)
 }
 
-/// The item, unambiguously.
-pub(super) fn item(tool: &Tool) -> Vec<Fact> {
-    let directions: Vec<&str> = tool.directions.iter().map(|d| d.word()).collect();
-    let optional = [
-        tool.resolution.as_ref().map(|r| Fact::new("Resolution", torque(r))),
-        tool.drive.as_ref().map(|d| Fact::new("Drive", d)),
-        tool.head.as_ref().map(|h| Fact::new("Head", capital(h))),
-        tool.length.map(|l| Fact::new("Length", format!("{}{NO_BREAK}mm, drive to grip", l.0))),
-        (!directions.is_empty()).then(|| Fact::new("Direction", capital(&directions.join(", ")))),
-        tool.claim.map(|c| Fact::new("Maker’s claim", format!("±{}", percent(c)))),
-        tool.uses.map(|n| Fact::new("Use counter", n.to_string())),
-        tool.owner_mark.as_ref().map(|m| Fact::from_customer("Owner’s mark", m)),
-    ];
+/// The item, unambiguously. What a repair may change is said of each run where it changed.
+pub(super) fn item(runs: &[Judged<'_>]) -> Vec<Fact> {
+    let Some(tool) = runs.first().map(|first| &first.run.tool) else { return vec![] };
     let mut facts = vec![
         Fact::new("Type and class", format!("{} ({})", capital(tool.class.words()), class(tool.class))),
         Fact::new("Maker", &tool.maker),
@@ -95,22 +87,28 @@ pub(super) fn item(tool: &Tool) -> Vec<Fact> {
         Fact::new("Serial number", &tool.serial),
         Fact::new("Range", range(&tool.range)),
     ];
-    facts.extend(optional.into_iter().flatten());
+    facts.extend(tool.resolution.as_ref().map(|r| Fact::new("Resolution", torque(r))));
+    facts.extend(per_run(runs, "Drive", |run| run.tool.drive.clone()));
+    facts.extend(per_run(runs, "Head", |run| run.tool.head.as_deref().map(capital)));
+    facts.extend(per_run(runs, "Length", |run| {
+        run.tool.length.map(|l| format!("{}{NO_BREAK}mm, drive to grip", l.0))
+    }));
+    facts.extend(per_run(runs, "Direction", |run| {
+        let directions: Vec<&str> = run.tool.directions.iter().map(|d| d.word()).collect();
+        (!directions.is_empty()).then(|| capital(&directions.join(", ")))
+    }));
+    facts.extend(tool.claim.map(|c| Fact::new("Maker’s claim", format!("±{}", percent(c)))));
+    facts.extend(per_run(runs, "Use counter", |run| run.tool.uses.map(|n| n.to_string())));
+    facts.extend(tool.owner_mark.as_ref().map(|m| Fact::from_customer("Owner’s mark", m)));
     facts
 }
 
 /// Adds which run a fact belongs to, where there are two that differ.
 fn per_run(runs: &[Judged<'_>], label: &str, value: impl Fn(&Run) -> Option<String>) -> Vec<Fact> {
-    let values: Vec<(String, String)> =
-        runs.iter().filter_map(|r| value(r.run).map(|text| (r.run.condition.to_string(), text))).collect();
-    let same = values.windows(2).all(|pair| pair[0].1 == pair[1].1);
-    match values.first() {
-        Some((_, only)) if same => vec![Fact::new(label, only)],
-        _ => values
-            .into_iter()
-            .map(|(condition, text)| Fact::new(format!("{label}, {condition}"), text))
-            .collect(),
-    }
+    each_run(runs, |judged| value(judged.run))
+        .into_iter()
+        .map(|said| Fact::new(said.label(label), said.text))
+        .collect()
 }
 
 /// Place, dates and procedure of the work.
@@ -120,10 +118,7 @@ pub(super) fn work(runs: &[Judged<'_>], issue: &Issue) -> Vec<Fact> {
     facts.extend(per_run(runs, "Performed", |run| Some(day(run.performed))));
     facts.push(Fact::new("Issued", day(issue.issued)));
     facts.extend(per_run(runs, "Job", |run| Some(run.job.clone())));
-    facts.extend(runs.first().map(|first| {
-        let rulebook = first.rulebook;
-        Fact::new("Method", format!("{}:{}", rulebook.standard, rulebook.edition))
-    }));
+    facts.extend(runs.first().map(|first| Fact::new("Method", capital(&first.rulebook.certificate.method))));
     facts.extend(per_run(runs, "Adjustment", |run| run.terms.adjustment.as_deref().map(capital)));
     facts
 }
@@ -138,10 +133,7 @@ pub(super) fn environment(runs: &[Judged<'_>]) -> Vec<EnvironmentRow> {
             quantity: format!("Air temperature{of}"),
             start: celsius(room.temperature_start),
             end: celsius(room.temperature_end),
-            allowed: format!(
-                "{0} to {1}{NO_BREAK}°C, change at most {2}{NO_BREAK}K",
-                limits.temperature_min.value, limits.temperature_max.value, limits.temperature_change.value
-            ),
+            allowed: allowed_temperatures(limits),
         });
         rows.push(EnvironmentRow {
             quantity: format!("Relative humidity{of}"),
@@ -153,8 +145,25 @@ pub(super) fn environment(runs: &[Judged<'_>]) -> Vec<EnvironmentRow> {
     rows
 }
 
+/// "18 °C to 28 °C, change at most 2 K", in the digits of the document.
+fn allowed_temperatures(limits: &EnvironmentLimits) -> String {
+    format!(
+        "{} to {}, change at most {}",
+        written(&limits.temperature_min, "°C"),
+        written(&limits.temperature_max, "°C"),
+        written(&limits.temperature_change, "K")
+    )
+}
+
+fn written(limit: &Written, unit: &str) -> String {
+    let digits = || format!("{} {unit}", limit.value);
+    limit.as_written.clone().unwrap_or_else(digits).replace(' ', "\u{a0}").replace('-', "−")
+}
+
+/// A temperature as it is read: to a tenth, or finer where it was.
 fn celsius(value: Option<Celsius>) -> String {
-    value.map_or_else(String::new, |v| format!("{}{NO_BREAK}°C", v.0).replace('-', "−"))
+    let digits = |v: Celsius| if v.0.fract() == 0.0 { format!("{:.1}", v.0) } else { v.0.to_string() };
+    value.map_or_else(String::new, |v| format!("{}{NO_BREAK}°C", digits(v)).replace('-', "−"))
 }
 
 fn humidity(value: Option<Percent>) -> String {
@@ -175,8 +184,12 @@ pub(super) fn references(runs: &[Judged<'_>]) -> Vec<ReferenceView> {
             .traceability
             .as_deref()
             .unwrap_or("The reference is traceable to the SI through the certificate that is named here.");
+        let used = which(runs, |other| {
+            (other.reference.serial.as_str(), other.reference.certificate.as_str()) == key
+        });
+        let used = used.map(|runs| Fact::new("Used", runs));
         views.push(ReferenceView {
-            facts: vec![
+            facts: [
                 Fact::new("Reference", format!("{}, {}", reference.id, reference.description)),
                 Fact::new("Serial number", &reference.serial),
                 Fact::new("Range", range(&reference.range)),
@@ -184,7 +197,10 @@ pub(super) fn references(runs: &[Judged<'_>]) -> Vec<ReferenceView> {
                 Fact::new("Calibrated by", &reference.calibrated_by),
                 Fact::new("Calibrated on", day(reference.calibrated_on)),
                 Fact::new("Valid until", day(reference.due)),
-            ],
+            ]
+            .into_iter()
+            .chain(used)
+            .collect(),
             traceability: format!(
                 "{} Its own deviation was interpolated between its calibration points and corrected in every reading.",
                 full_stop(stated)
@@ -204,15 +220,18 @@ pub(super) fn people(runs: &[Judged<'_>], issue: &Issue) -> Vec<PersonView> {
     let mut people: Vec<PersonView> = Vec::new();
     for Judged { run, .. } in runs {
         let name = run.people.technician.clone().unwrap_or_default();
-        if people.iter().any(|known| known.name == name) {
-            continue;
+        let date = day(run.performed);
+        match people.iter_mut().find(|known| known.name == name) {
+            Some(known) if known.date != date => known.date = format!("{} and {date}", known.date),
+            Some(_) => {}
+            None => people.push(PersonView { role: "Measured by".to_owned(), name, date }),
         }
-        people.push(PersonView { role: "Measured by".to_owned(), name, date: day(run.performed) });
     }
-    people.extend(runs.last().map(|last| PersonView {
+    let approvers = each_run(runs, |judged| judged.run.people.approver.clone());
+    people.push(PersonView {
         role: "Authorised by".to_owned(),
-        name: last.run.people.approver.clone().unwrap_or_default(),
+        name: in_words(&approvers),
         date: day(issue.issued),
-    }));
+    });
     people
 }

@@ -5,10 +5,13 @@
 
 mod budget;
 mod condition;
+mod decision;
 mod figures;
 mod front;
+mod pair;
 mod readings;
 mod rules;
+mod verdict;
 mod words;
 
 use chrono::{Datelike, NaiveDate};
@@ -21,8 +24,13 @@ use crate::metrology::rounding::{RoundingError, RoundingRule};
 use crate::metrology::rulebook::Rulebook;
 use crate::metrology::run::Run;
 
+use super::number::{self, NumberError};
 use super::view::{CertificateView, Fact, IssueDate};
+pub use pair::Difference;
 use words::day;
+
+/// Name and version of the program.
+const SOFTWARE: &str = concat!("leverarm ", env!("CARGO_PKG_VERSION"));
 
 /// One run with all that it was judged by. A certificate has one, or two where
 /// the tool was measured as found and as left.
@@ -59,28 +67,36 @@ pub enum ComposeError {
     /// There is no run.
     #[error("a certificate needs at least one run")]
     NoRun,
-    /// The runs are about different tools.
-    #[error("one certificate cannot be about the tools {first} and {other}")]
-    DifferentTools {
-        /// Serial number of the first.
-        first: String,
-        /// Serial number of another.
-        other: String,
-    },
-    /// The runs follow different rulebooks.
-    #[error("one certificate cannot follow the rulebooks {first} and {other}")]
-    DifferentRulebooks {
-        /// Name of the first.
-        first: String,
-        /// Name of another.
-        other: String,
-    },
+    /// The runs do not share what one certificate can say only once.
+    #[error("one certificate cannot hold both runs, because they differ:{}", pair::lines(.0))]
+    Differ(Vec<Difference>),
+    /// The number is not one that a certificate can bear.
+    #[error(transparent)]
+    Number(#[from] NumberError),
     /// Something that must be printed is not on record.
     #[error("a certificate must name what is not on record: {}", .0.join(", "))]
     Missing(Vec<&'static str>),
     /// A number that has no printable digits.
     #[error(transparent)]
     Rounding(#[from] RoundingError),
+}
+
+impl ComposeError {
+    /// How to mend it.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            ComposeError::NoRun => "name a run folder",
+            ComposeError::Differ(_) => {
+                "correct what is mistyped in one of the two run.toml, or certify each run on its own"
+            }
+            ComposeError::Number(error) => error.remedy(),
+            ComposeError::Missing(_) => "put what is missing into run.toml",
+            ComposeError::Rounding(_) => {
+                "look for a reading or an uncertainty that is absurdly small or large"
+            }
+        }
+    }
 }
 
 /// Composes the certificate of one tool from its runs, in the order of the work.
@@ -95,7 +111,8 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
         [only] => (only, only),
         [first, .., last] => (first, last),
     };
-    belong_together(first, runs)?;
+    number::check(&issue.number)?;
+    pair::belong_together(first, runs)?;
     let missing = front::missing(runs);
     if !missing.is_empty() {
         return Err(ComposeError::Missing(missing));
@@ -113,18 +130,18 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
             month: u8::try_from(issue.issued.month()).unwrap_or(0),
             day: u8::try_from(issue.issued.day()).unwrap_or(0),
         },
-        software: concat!("leverarm ", env!("CARGO_PKG_VERSION")).to_owned(),
+        software: SOFTWARE.to_owned(),
         amendment: front::amendment(runs),
         laboratory: front::laboratory(first.run),
         customer: front::customer(first.run),
         item_line: front::item_line(&first.run.tool),
-        item: front::item(&first.run.tool),
+        item: front::item(runs),
         work: front::work(runs, issue),
         environment: front::environment(runs),
         verdicts: conditions.iter().map(|c| c.verdict.clone()).collect(),
         method: rules::method(runs),
         references: front::references(runs),
-        decision: rules::decision(runs, issue.rounding)?,
+        decision: decision::decision(runs, issue.rounding)?,
         deviation_definition: rules::deviation_definition(first.rulebook),
         uncertainty: rules::uncertainty(runs, issue.rounding)?,
         conditions,
@@ -132,24 +149,16 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
         interval: runs.iter().find_map(|r| r.run.terms.interval.clone()),
         statements: rules::statements(runs),
         cautions: rules::cautions(),
-        inputs: issue.inputs.iter().map(|(name, hash)| Fact::new(name, hash)).collect(),
+        inputs: inputs(issue),
     })
 }
 
-fn belong_together(first: &Judged<'_>, runs: &[Judged<'_>]) -> Result<(), ComposeError> {
-    for other in runs {
-        if other.run.tool.serial != first.run.tool.serial {
-            return Err(ComposeError::DifferentTools {
-                first: first.run.tool.serial.clone(),
-                other: other.run.tool.serial.clone(),
-            });
-        }
-        if other.rulebook.name != first.rulebook.name {
-            return Err(ComposeError::DifferentRulebooks {
-                first: first.rulebook.name.clone(),
-                other: other.rulebook.name.clone(),
-            });
-        }
+/// What the certificate was made from, and by which program.
+fn inputs(issue: &Issue) -> Vec<Fact> {
+    if issue.inputs.is_empty() {
+        return vec![];
     }
-    Ok(())
+    let program = Fact::new("Program", SOFTWARE);
+    let files = issue.inputs.iter().map(|(name, hash)| Fact::new(name, hash));
+    std::iter::once(program).chain(files).collect()
 }

@@ -15,6 +15,21 @@ pub(super) fn line_start(bytes: &[u8], from: usize, at: usize) -> usize {
     before.iter().rposition(|b| matches!(b, b'\n' | b'\r')).map_or(from, |end| from + end + 1)
 }
 
+/// The first byte behind a line such as `sep=;`, which spreadsheets write before the header; the
+/// header itself decides.
+pub(super) fn behind_separator_line(text: &str, line_start: usize) -> usize {
+    let rest = text.get(line_start..).unwrap_or_default();
+    let end = rest.find(['\n', '\r']).unwrap_or(rest.len());
+    let line = rest.get(..end).unwrap_or_default();
+    let plain = line.trim_matches(|c: char| c == '"' || c == ' ').to_ascii_lowercase();
+    let names_one = plain.strip_prefix("sep=").is_some_and(|sign| sign.chars().count() <= 1);
+    if !names_one && line.trim_end_matches('\t').to_ascii_lowercase() != "sep=" {
+        return line_start;
+    }
+    let behind = rest.get(end..).unwrap_or_default();
+    line_start + end + behind.bytes().take_while(u8::is_ascii_whitespace).count()
+}
+
 /// The delimiter of the header that begins at a byte.
 pub(super) fn delimiter(text: &str, header_start: usize) -> Result<u8, Box<Finding>> {
     let rest = text.get(header_start..).unwrap_or_default();

@@ -1,5 +1,7 @@
 //! The header: which column is where.
 
+use std::ops::Range;
+
 use leverarm_metrology::reading::Direction;
 
 use super::Context;
@@ -62,6 +64,7 @@ impl Columns {
         }
         let mut columns = Columns { width: scan.cells.len(), ..Columns::default() };
         let mut meant: Vec<&str> = Vec::new();
+        let mut unknowns: Vec<Unknown<'_>> = Vec::new();
         for (place, cell) in scan.cells.iter().enumerate() {
             let name = text.get(cell.clone()).unwrap_or_default().trim().trim_matches('"').trim();
             match NAMES.iter().position(|known| known.eq_ignore_ascii_case(name)) {
@@ -70,12 +73,21 @@ impl Columns {
                     _ => notes.bytes(cell.start, cell.end, name, twice(name)),
                 },
                 None => {
-                    let free = NAMES.into_iter().filter(|known| !has(text, &scan, known));
-                    let guess = did_you_mean(name, free);
+                    let is_free = |known: &&str| !has(text, &scan, known) && !meant.contains(known);
+                    let guess = in_other_words(name)
+                        .filter(is_free)
+                        .or_else(|| did_you_mean(name, NAMES.into_iter().filter(is_free)));
                     meant.extend(guess);
-                    notes.bytes(cell.start, cell.end, name, unknown(name, guess));
+                    unknowns.push((cell.clone(), name, guess));
                 }
             }
+        }
+        if let [one] = unknowns.as_slice() {
+            notes.bytes(one.0.start, one.0.end, one.1, unknown(one.1, one.2));
+        } else if let Some((first, ..)) = unknowns.first() {
+            // A header in another language is one mistake.
+            notes.bytes(first.start, first.end, first_name(&unknowns), several_unknown(&unknowns));
+            meant.extend(NEEDED.into_iter().filter(|_| unknowns.len() >= NEEDED.len() - 1));
         }
         columns.needed(text, &scan, &meant, context, notes);
         (columns, scan.end)
@@ -145,6 +157,50 @@ fn has(text: &str, scan: &Scan, name: &str) -> bool {
     })
 }
 
+/// A column that is not known: its place, its name and what it may mean.
+type Unknown<'t> = (Range<usize>, &'t str, Option<&'static str>);
+
+/// What a column of another name means, where it can mean one thing only.
+fn in_other_words(name: &str) -> Option<&'static str> {
+    let name = name.to_lowercase();
+    let is = |words: &[&str]| words.iter().any(|word| name.starts_with(word));
+    match () {
+        () if is(&["soll", "nenn", "nominal", "set", "consigne"]) => Some("target"),
+        () if is(&["anzeige", "indication", "tool", "werkzeug"]) => Some("indicated"),
+        () if is(&["referenz", "normal", "transducer", "aufnehmer"]) => Some("reference"),
+        () if is(&["einheit", "unité"]) => Some("unit"),
+        () if is(&["uhrzeit", "zeit", "datum", "date", "heure"]) => Some("time"),
+        () if is(&["bemerkung", "notiz", "remark", "comment"]) => Some("note"),
+        () if is(&["richtung", "sens"]) => Some("direction"),
+        () if is(&["reihe", "serie", "série"]) => Some("series"),
+        () => None,
+    }
+}
+
+fn first_name<'t>(unknowns: &[Unknown<'t>]) -> &'t str {
+    unknowns.first().map_or("", |(_, name, _)| name)
+}
+
+fn several_unknown(unknowns: &[Unknown<'_>]) -> Fault {
+    const SHOWN: usize = 12;
+    let mut names: Vec<String> =
+        unknowns.iter().take(SHOWN).map(|(_, name, _)| format!("'{}'", shorten(name))).collect();
+    if unknowns.len() > SHOWN {
+        names.push(format!("{} more", unknowns.len() - SHOWN));
+    }
+    let guesses: Vec<String> = unknowns
+        .iter()
+        .filter_map(|(_, name, guess)| Some(format!("{} for '{}'", (*guess)?, shorten(name))))
+        .collect();
+    let mut remedy =
+        format!("name the columns in these words: {}; columns that are none of them go", NAMES.join(", "));
+    if !guesses.is_empty() {
+        remedy = format!("{remedy}\nprobably {}", guesses.join(", "));
+    }
+    let message = format!("{} columns are not known: {}", unknowns.len(), names.join(", "));
+    Fault::new(&checks::COLUMN_UNKNOWN, message, "the words of leverarm for the columns", remedy)
+}
+
 fn twice(name: &str) -> Fault {
     Fault::new(
         &checks::COLUMN_TWICE,
@@ -156,7 +212,7 @@ fn twice(name: &str) -> Fault {
 
 fn unknown(name: &str, guess: Option<&str>) -> Fault {
     let message = if name.is_empty() {
-        "A column has no name.".to_owned()
+        "a column has no name".to_owned()
     } else {
         format!("the column '{}' is not known", shorten(name))
     };

@@ -55,6 +55,7 @@ pub fn parse(bytes: &[u8], context: &Context) -> (Vec<Reading>, ReadingsSource, 
         return (Vec::new(), source, vec![finding]);
     };
     let header_start = dialect::line_start(bytes, start, header_start);
+    let header_start = dialect::behind_separator_line(text, header_start);
     source.delimiter = match dialect::delimiter(text, header_start) {
         Ok(delimiter) => delimiter,
         Err(finding) => return (Vec::new(), source, vec![*finding]),

@@ -109,18 +109,6 @@ impl Numbers {
 }
 
 impl NumberFault {
-    /// Its check.
-    pub(super) fn check(&self) -> &'static leverarm_metrology::finding::Check {
-        match self {
-            NumberFault::Empty => &checks::CELL_EMPTY,
-            NumberFault::OtherSign => &checks::DECIMAL_MIXED,
-            NumberFault::Grouping => &checks::DIGIT_GROUPING,
-            NumberFault::NotANumber => &checks::NUMBER_UNREADABLE,
-            NumberFault::NoUnit => &checks::NUMBER_WITHOUT_UNIT,
-            NumberFault::Unit(_) => &checks::UNIT_UNKNOWN,
-        }
-    }
-
     /// Written out.
     pub(super) fn explain(&self, column: &str, cell: &str, settled: &Settled) -> Fault {
         let cell = shorten(cell.trim());
@@ -140,6 +128,12 @@ impl NumberFault {
                 "digits and at most one decimal sign",
                 format!("write the number without separators, such as {example}"),
             ),
+            NumberFault::NotANumber if is_overload(&cell) => Fault::new(
+                &checks::NUMBER_UNREADABLE,
+                format!("'{cell}' is how a display shows an overload or a fault, and no value"),
+                "a plain decimal number",
+                "take the reading again, with a reference of larger range where it was overloaded; to keep this one as void, write the last number that was shown and the overload in its note",
+            ),
             NumberFault::NotANumber => Fault::new(
                 &checks::NUMBER_UNREADABLE,
                 format!("'{cell}' is not a plain decimal number"),
@@ -155,6 +149,13 @@ impl NumberFault {
             NumberFault::Unit(unit) => torque_fault(&RecordedError::Unit(unit.clone())),
         }
     }
+}
+
+/// Whether a display shows this instead of a number.
+fn is_overload(cell: &str) -> bool {
+    let plain: String = cell.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+    let word = ["ol", "0l", "ovl", "ovld", "over", "overload", "err", "error"].contains(&plain.as_str());
+    word || (plain.is_empty() && cell.chars().count() > 1)
 }
 
 pub(super) fn empty(column: &str) -> Fault {

@@ -1,6 +1,9 @@
 //! The rows: each becomes a reading, or a finding for every cell that cannot be read.
 
+use std::ops::Range;
+
 use csv::StringRecord;
+use leverarm_metrology::finding::{Document, Place};
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::reading::{Direction, Reading, Recorded, RecordedError, Series, Status};
 
@@ -12,6 +15,7 @@ use super::note::Notes;
 use super::number::{NumberFault, Numbers, Remembered, empty};
 use super::time::{self, Stamp};
 use crate::ingest::checks;
+use crate::ingest::printable::unprintable;
 use crate::ingest::value::{Fault, torque_fault};
 use crate::ingest::words::one_of;
 
@@ -72,9 +76,10 @@ pub(super) fn read(
         row = row.saturating_add(1);
         let start = skip_line_ends(bytes, before);
         source.row_starts.push(start);
-        if !rows.is_whole(&record, bytes, start, after, source.delimiter) {
+        if !rows.is_whole(&record, bytes, row, start..after, source.delimiter) {
             continue;
         }
+        rows.printable(&record, text, row, start, source.delimiter);
         readings.extend(rows.reading(&record, row));
     }
     readings
@@ -122,8 +127,8 @@ impl Rows<'_> {
         &mut self,
         record: &StringRecord,
         bytes: &[u8],
-        start: usize,
-        end: usize,
+        row: u32,
+        Range { start, end }: Range<usize>,
         delimiter: u8,
     ) -> bool {
         let raw = bytes.get(start..end).unwrap_or_default();
@@ -133,7 +138,7 @@ impl Rows<'_> {
                 fault @ (QuoteFault::Open { at } | QuoteFault::After { at } | QuoteFault::Within { at }),
             ) = scan.fault
             {
-                self.notes.bytes(at, at + 1, "\"", quote_fault(fault));
+                self.notes.within(row, "", (at, at + 1), "\"", quote_fault(fault));
                 return false;
             }
         }
@@ -153,8 +158,23 @@ impl Rows<'_> {
             remedy,
         );
         let line_end = raw.iter().position(|byte| matches!(byte, b'\n' | b'\r')).map_or(end, |at| start + at);
-        self.notes.bytes(start, line_end, &format!("{found} cells"), fault);
+        self.notes.within(row, "", (start, line_end), &format!("{found} cells"), fault);
         false
+    }
+
+    /// Notes what stands in a text and cannot be printed.
+    fn printable(&mut self, record: &StringRecord, text: &str, row: u32, start: usize, delimiter: u8) {
+        for column in [Column::Position, Column::Note] {
+            let Some(found) = self.cell(record, column).and_then(unprintable) else { continue };
+            let cell = self.columns.at(column).and_then(|at| {
+                Scan::of(text.as_bytes(), start, delimiter).cells.get(at).cloned()
+            });
+            let Some(cell) = cell else { continue };
+            let given = self.cell(record, column).unwrap_or_default();
+            if let Place::Bytes { start, end, .. } = found.place(Document::Readings, text, cell.start, cell.end) {
+                self.notes.within(row, column.name(), (start, end), given, found.fault());
+            }
+        }
     }
 
     fn cell<'r>(&self, record: &'r StringRecord, column: Column) -> Option<&'r str> {
@@ -277,12 +297,8 @@ impl Rows<'_> {
         let sign_unknown =
             !self.settled.certain && matches!(fault, NumberFault::OtherSign | NumberFault::Grouping);
         if !sign_unknown {
-            if self.notes.is_full(fault.check()) {
-                self.notes.count(fault.check());
-            } else {
-                let explained = fault.explain(column.name(), cell, self.settled);
-                self.notes.cell(row, column.name(), cell, explained);
-            }
+            let explained = fault.explain(column.name(), cell, self.settled);
+            self.notes.cell(row, column.name(), cell, explained);
         }
         None
     }
@@ -299,13 +315,7 @@ impl Rows<'_> {
             return Some(None);
         }
         let Some(Stamp { time, has_offset }) = time::read(cell) else {
-            let fault = Fault::new(
-                &checks::TIME_UNREADABLE,
-                format!("'{}' is not a time that exists in this form", crate::ingest::value::shorten(cell)),
-                "year-month-day hour:minute:second, with or without offset",
-                "write it such as 2026-11-18T09:12:33+01:00 or 2026-11-18 09:12:33",
-            );
-            self.notes.cell(row, Column::Time.name(), cell, fault);
+            self.notes.cell(row, Column::Time.name(), cell, time::fault(cell));
             return None;
         };
         if *self.offsets.get_or_insert(has_offset) == has_offset {

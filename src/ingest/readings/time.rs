@@ -1,6 +1,8 @@
 //! The time of a reading: `2026-11-18T09:12:33+01:00`, with or without an offset, with `T` or a
-//! blank between day and time.
+//! blank between day and time, with or without seconds, with one or two digits of the hour.
 
+use crate::ingest::checks;
+use crate::ingest::value::{Fault, shorten};
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, TimeZone};
 
 /// A time as it was written. One without an offset is kept as UTC.
@@ -23,14 +25,51 @@ pub(super) fn read(text: &str) -> Option<Stamp> {
     if !matches!(first, b'T' | b't' | b' ') {
         return None;
     }
-    let hour = number(clock.get(..2)?)?;
-    let minute = signed(clock, 2, b':')?;
-    let second = signed(clock, 5, b':')?;
-    let (nanosecond, tail) = fraction(clock.get(8..)?)?;
+    let hour_digits = if clock.get(1) == Some(&b':') { 1 } else { 2 };
+    let hour = number(clock.get(..hour_digits)?)?;
+    let minute = signed(clock, hour_digits, b':')?;
+    let clock = clock.get(hour_digits + 3..)?;
+    let (second, nanosecond, tail) = if clock.first() == Some(&b':') {
+        let (nanosecond, tail) = fraction(clock.get(3..)?)?;
+        (signed(clock, 0, b':')?, nanosecond, tail)
+    } else {
+        (0, 0, clock)
+    };
     let time = NaiveTime::from_hms_nano_opt(hour, minute, second, nanosecond)?;
     let (offset, has_offset) = offset(tail)?;
     let stamp = offset.from_local_datetime(&NaiveDateTime::new(date, time)).single()?;
     Some(Stamp { time: stamp, has_offset })
+}
+
+/// Why a cell is no time, and how to mend it.
+pub(super) fn fault(cell: &str) -> Fault {
+    let signs = |c: char| cell.chars().filter(|other| *other == c).count();
+    let leading = cell.chars().take_while(char::is_ascii_digit).count();
+    let behind = cell.chars().nth(leading);
+    let (why, remedy) = match behind {
+        Some('.' | '/' | '-') if (1..=2).contains(&leading) => (
+            "has its day in an order that countries read differently",
+            "write the year first, such as 2026-11-18 09:12:33; in a spreadsheet give the column the format YYYY-MM-DD HH:MM:SS",
+        ),
+        Some(':') if (1..=2).contains(&leading) && signs(':') <= 2 => (
+            "has no day",
+            "write the day before it, such as 2026-11-18 09:12:33; in a spreadsheet give the column the format YYYY-MM-DD HH:MM:SS",
+        ),
+        _ if cell.to_ascii_lowercase().ends_with('m') => (
+            "counts the hours to twelve",
+            "write the hours from 0 to 23, such as 2026-11-18 14:12:33",
+        ),
+        _ => (
+            "is not a time that exists in this form",
+            "write it such as 2026-11-18T09:12:33+01:00 or 2026-11-18 09:12:33",
+        ),
+    };
+    Fault::new(
+        &checks::TIME_UNREADABLE,
+        format!("'{}' {why}", shorten(cell)),
+        "year-month-day hour:minute:second, with or without offset",
+        remedy,
+    )
 }
 
 /// Two digits behind a sign.
@@ -88,6 +127,9 @@ mod tests {
             ("2026-11-18T09:12:33Z", "2026-11-18T09:12:33+00:00", true),
             ("2026-11-18 09:12:33", "2026-11-18T09:12:33+00:00", false),
             ("2026-11-18T09:12:33.25-05:30", "2026-11-18T09:12:33.250-05:30", true),
+            ("2026-11-18 9:00:30", "2026-11-18T09:00:30+00:00", false),
+            ("2026-11-18T09:12", "2026-11-18T09:12:00+00:00", false),
+            ("2026-11-18 9:12+01:00", "2026-11-18T09:12:00+01:00", true),
         ] {
             let stamp = read(text).unwrap();
             assert_eq!((stamp.time.to_rfc3339().as_str(), stamp.has_offset), (printed, has_offset));
@@ -103,7 +145,10 @@ mod tests {
             "18.11.2026 09:12:33",
             "2026-02-30T09:12:33",
             "2026-11-18T24:00:00",
-            "2026-11-18T09:12",
+            "2026-11-18T09:1",
+            "2026-11-18T9:1:30",
+            "2026-11-18T:12:30",
+            "2026-11-18T09:12.5",
             "2026-11-18T09:12:33+1:00",
             "2026-11-18T09:12:33.",
             "2026-11-18T09:12:33+25:00",

@@ -145,7 +145,7 @@ fn copy_of_tool(bench: &Bench) -> Vec<Finding> {
                 counted(readings.len(), "reading")
             ),
         )
-        .given(format!("{} and {} in row {}", first.indicated, first.reference, first.row))
+        .given(format!("{} and {} in reading {}", first.indicated, first.reference, first.row))
         .wanted("two independent values")
         .remedy("look whether one column was copied into the other"),
     ]

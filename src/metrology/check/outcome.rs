@@ -23,7 +23,7 @@ static DOMINANT: Check = Check {
 static MONTE_CARLO: Check = Check {
     name: "monte-carlo-disagrees",
     severity: Severity::Warning,
-    about: "The stated expanded uncertainty falls short of what Monte Carlo finds by no more than a twentieth.",
+    about: "The stated expanded uncertainty falls short of what Monte Carlo finds by no more than a tenth.",
     source: "JCGM 101:2008, clause 8",
 };
 static UNREACHABLE: Check = Check {
@@ -45,8 +45,7 @@ pub static CATALOGUE: &[&Check] = &[&COVERAGE_FACTOR, &DOMINANT, &MONTE_CARLO, &
 /// Everything worth a second look in an evaluation, one finding a check.
 #[must_use]
 pub fn outcome(evaluation: &Evaluation, rulebook: &Rulebook) -> Vec<Finding> {
-    let points: Vec<(&PointResult, &PointUncertainty)> =
-        evaluation
+    let points: Vec<(&PointResult, &PointUncertainty)> = evaluation
         .points
         .iter()
         .filter_map(|p| p.uncertainty.as_ref().filter(|u| u.budget.is_complete()).map(|u| (p, u)))
@@ -87,7 +86,7 @@ fn coverage_factor(points: &Points, rulebook: &Rulebook) -> Option<Finding> {
     let CoverageRule::Fixed(fixed) = plan.coverage.value else { return None };
     let found: Vec<_> = points
         .iter()
-        .filter(|(_, u)| u.expanded.k_effective > fixed * 1.25)
+        .filter(|(_, u)| u.expanded.k_effective > fixed * 1.2)
         .map(|(p, u)| {
             let freedom = match u.combined.freedom {
                 Freedom::Finite(nu) => figures(nu),
@@ -100,7 +99,7 @@ fn coverage_factor(points: &Points, rulebook: &Rulebook) -> Option<Finding> {
         |each| format!("The rulebook fixes k = {fixed}, and the degrees of freedom ask for more: {each}.");
     Some(
         over_points(&COVERAGE_FACTOR, &found, say)?
-            .wanted(format!("within a quarter of {fixed}"))
+            .wanted(format!("within a fifth of {fixed}"))
             .remedy("take more readings, or say on the certificate what k would have been")
             .clause(clause(&plan.coverage.from)),
     )
@@ -126,7 +125,7 @@ fn dominant(points: &Points) -> Option<Finding> {
 
 /// By how much of the stated uncertainty Monte Carlo must exceed it before anybody is told: less is
 /// on the record, and the interval that is reported already follows Monte Carlo.
-const NOTICEABLE: f64 = 0.05;
+const NOTICEABLE: f64 = 0.1;
 
 fn monte_carlo(points: &Points) -> Option<Finding> {
     let found: Vec<_> = points

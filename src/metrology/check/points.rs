@@ -214,7 +214,7 @@ fn order(bench: &Bench) -> Vec<Finding> {
                 &ORDER,
                 Place::row(reading.row, "target"),
                 format!(
-                    "{direction}: {} in row {} comes after {} in row {}",
+                    "{direction}: {} in reading {} comes after {} in reading {}",
                     reading.target, reading.row, before.target, before.row
                 ),
             )

@@ -98,7 +98,7 @@ fn late(bench: &Bench) -> Vec<Finding> {
                     &LATE,
                     Place::row(first.row, "series"),
                     format!(
-                        "{}: the readings start in row {} after {}, and {wanted} are asked before them",
+                        "{}: the readings start with reading {} after {}, and {wanted} are asked before them",
                         p.direction,
                         first.row,
                         counted(in_time, "preload")

@@ -91,7 +91,7 @@ fn outlier(bench: &Bench) -> Vec<Finding> {
                 &OUTLIER,
                 Place::row(reading.row, "reference"),
                 format!(
-                    "{}: row {} deviates by {} % where the mean is {} %, s = {} %, {}: {word}",
+                    "{}: reading {} deviates by {} % where the mean is {} %, s = {} %, {}: {word}",
                     group.name(),
                     reading.row,
                     figures(*deviation),
@@ -205,7 +205,7 @@ fn drift(bench: &Bench) -> Vec<Finding> {
                 &DRIFT,
                 Place::row(first.0.row, "reference"),
                 format!(
-                    "{}: the deviation runs from {} % in row {} to {} % in row {}, and {how}",
+                    "{}: the deviation runs from {} % in reading {} to {} % in reading {}, and {how}",
                     group.name(),
                     figures(first.1),
                     first.0.row,
@@ -240,7 +240,7 @@ fn outside(bench: &Bench) -> Vec<Finding> {
                 &OUTSIDE,
                 Place::row(first.row, "reference"),
                 format!(
-                    "{}: {} outside ±{limit}, the farthest with {} % in row {}, while the mean of {} % is inside; the rule each-reading would fail the tool",
+                    "{}: {} outside ±{limit}, the farthest with {} % in reading {}, while the mean of {} % is inside; the rule each-reading would fail the tool",
                     group.name(),
                     rows(&readings),
                     figures(*deviation),

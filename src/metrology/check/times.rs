@@ -78,7 +78,7 @@ fn backward(bench: &Bench) -> Vec<Finding> {
             &BACKWARD,
             Place::row(after.row, "time"),
             format!(
-                "row {} is of {}, and row {} before it of {}{more}",
+                "reading {} is of {}, and reading {} before it of {}{more}",
                 after.row,
                 clock(*later),
                 before.row,
@@ -153,7 +153,7 @@ fn too_close(bench: &Bench) -> Vec<Finding> {
             &TOO_CLOSE,
             Place::row(after.row, "time"),
             format!(
-                "row {} follows row {} after {seconds} s; {} of readings in all less than a second apart",
+                "reading {} follows reading {} after {seconds} s; {} of readings in all less than a second apart",
                 after.row,
                 before.row,
                 counted(close.len(), "pair")

@@ -41,7 +41,8 @@ fn joined(items: &[String], word: &str) -> String {
     }
 }
 
-/// `row 5`, `rows 5, 6 and 9`, `rows 5 to 9 and 12`, `rows 1, 3, 5, 7, 9 and 12 more`.
+/// `reading 5`, `readings 5, 6 and 9`, `readings 5 to 9 and 12`, `readings 1, 3, 5, 7, 9 and 12 more`:
+/// counted from the first reading, as the certificate counts them, and not by the lines of a file.
 pub(super) fn rows(readings: &[&Reading]) -> String {
     const SHOWN: usize = 6;
     let mut runs: Vec<(u32, u32)> = Vec::new();
@@ -65,7 +66,7 @@ pub(super) fn rows(readings: &[&Reading]) -> String {
     if said < readings.len() {
         words.push(format!("{} more", readings.len() - said));
     }
-    format!("{} {}", if readings.len() == 1 { "row" } else { "rows" }, list(&words))
+    format!("{} {}", if readings.len() == 1 { "reading" } else { "readings" }, list(&words))
 }
 
 /// A message that was put together from clauses, as a sentence: a capital first and a full stop.
@@ -101,16 +102,16 @@ mod tests {
     use crate::check::sample::Sample;
 
     #[test]
-    fn rows_are_said_in_runs_and_never_all_of_them() {
+    fn readings_are_said_in_runs_and_never_all_of_them() {
         let readings = Sample::good().run.readings;
         let pick = |numbers: &[usize]| {
             let picked: Vec<&Reading> = numbers.iter().map(|n| &readings[n - 1]).collect();
             rows(&picked)
         };
-        assert_eq!(pick(&[5]), "row 5");
-        assert_eq!(pick(&[5, 6]), "rows 5 and 6");
-        assert_eq!(pick(&[5, 6, 7, 8, 12]), "rows 5 to 8 and 12");
-        assert_eq!(pick(&[1, 3, 5, 7, 9, 11, 13, 14]), "rows 1, 3, 5, 7, 9 and 3 more");
+        assert_eq!(pick(&[5]), "reading 5");
+        assert_eq!(pick(&[5, 6]), "readings 5 and 6");
+        assert_eq!(pick(&[5, 6, 7, 8, 12]), "readings 5 to 8 and 12");
+        assert_eq!(pick(&[1, 3, 5, 7, 9, 11, 13, 14]), "readings 1, 3, 5, 7, 9 and 3 more");
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! How a rule judges a test point.
 
 use super::{DecisionRule, Sides, Verdict, Zone, not_beyond, zone_of};
-use crate::quantity::Percent;
 use crate::coverage::Freedom;
+use crate::quantity::Percent;
 use crate::risk::{Belief, GuardBand, Prior, global_guard_band};
 
 /// What was measured at a point.
@@ -133,9 +133,9 @@ impl DecisionRule {
             (_, Zone::Accepted) => Verdict::Pass,
             (DecisionRule::FourState, Zone::GuardBand) => Verdict::ConditionalPass,
             (DecisionRule::FourState, Zone::Outside)
-                if guard.width().is_some_and(|w| {
-                    not_beyond(toward, Percent::new(limit.value() + w.value()))
-                }) =>
+                if guard
+                    .width()
+                    .is_some_and(|w| not_beyond(toward, Percent::new(limit.value() + w.value()))) =>
             {
                 Verdict::ConditionalFail
             }
@@ -204,11 +204,8 @@ mod tests {
 
     #[test]
     fn an_uncertainty_beyond_the_limit_lets_nothing_be_accepted() {
-        let measured = Measured {
-            mean: Percent::ZERO,
-            farthest: Percent::ZERO,
-            uncertainty: Some(known(10.0)),
-        };
+        let measured =
+            Measured { mean: Percent::ZERO, farthest: Percent::ZERO, uncertainty: Some(known(10.0)) };
         for rule in [DecisionRule::GUARDED, DecisionRule::Risk { percent_max: 5.0 }] {
             let judged = rule.judge(&measured, Percent::new(4.0), Sides::Both, None);
             assert_eq!((judged.zone, judged.verdict), (Some(Zone::GuardBand), Verdict::Fail), "{rule}");

@@ -6,9 +6,7 @@ use crate::budget::Budget;
 use crate::decision::{Judgement, Measured, Verdict};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
-use crate::risk::{
-    Acceptance, Belief, GlobalRisk, SpecificRisk, global_risk, test_uncertainty_ratio,
-};
+use crate::risk::{Acceptance, Belief, GlobalRisk, SpecificRisk, global_risk, test_uncertainty_ratio};
 use crate::rulebook::BudgetPlan;
 use crate::statistics::Sample;
 

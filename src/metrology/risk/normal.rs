@@ -15,11 +15,6 @@ pub(super) fn above(z: f64) -> f64 {
     0.5 * erfc(z * FRAC_1_SQRT_2)
 }
 
-/// Probability below z.
-pub(super) fn below(z: f64) -> f64 {
-    above(-z)
-}
-
 /// 1/√(2π).
 const PEAK: f64 = 0.398_942_280_401_432_7;
 

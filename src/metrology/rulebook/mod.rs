@@ -14,6 +14,7 @@ mod select;
 #[cfg(test)]
 mod tests;
 mod words;
+mod written;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -27,6 +28,7 @@ use crate::tool::ToolClass;
 pub use embedded::{EMBEDDED, EmbeddedRulebook, embedded};
 pub use problem::{Bounds, RulebookError, RulebookProblem, Sizes};
 pub use select::{GoverningLimit, IdleClaim, LimitError};
+pub use written::{CertificateWords, Written};
 
 /// How sure leverarm is of a value of a standard.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
@@ -198,13 +200,13 @@ pub struct PullRow {
 #[derive(Debug, Clone, PartialEq)]
 pub struct EnvironmentLimits {
     /// lowest temperature, °C
-    pub temperature_min: Sourced<f64>,
+    pub temperature_min: Written,
     /// highest temperature, °C
-    pub temperature_max: Sourced<f64>,
+    pub temperature_max: Written,
     /// largest change of temperature during the work, K (the whole change, end less start)
-    pub temperature_change: Sourced<f64>,
+    pub temperature_change: Written,
     /// highest relative humidity, %
-    pub humidity_max: Sourced<f64>,
+    pub humidity_max: Written,
 }
 
 /// How a variation line of the budget is measured.
@@ -290,7 +292,9 @@ pub struct Rulebook {
     pub edition: String,
     /// which paper it leads to
     pub purpose: Purpose,
-    /// remarks that are printed with it
+    /// what a certificate says of it
+    pub certificate: CertificateWords,
+    /// remarks for its listing, never printed on a certificate
     pub remarks: Vec<String>,
     /// how a deviation is defined
     pub deviation: Sourced<DeviationDefinition>,

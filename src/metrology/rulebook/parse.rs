@@ -7,11 +7,11 @@ use toml::Spanned;
 
 use super::problem::{Bounds, RulebookError, RulebookProblem};
 use super::raw::{
-    RawBudget, RawCoverage, RawEnvironment, RawLimit, RawPoints, RawPreload, RawPull, RawRecall, RawRulebook,
+    RawBudget, RawCoverage, RawLimit, RawPoints, RawPreload, RawPull, RawRecall, RawRulebook,
     RawValue, RawVariation, RawVersion, Text,
 };
 use super::{
-    BudgetPlan, Certainty, CoverageRule, DeviationDefinition, EnvironmentLimits, LimitRow, PointsRow,
+    BudgetPlan, Certainty, CoverageRule, DeviationDefinition, LimitRow, PointsRow,
     PreloadRow, PullRow, RecallInterval, Rulebook, Source, Sourced, TestPoint, VariationPlan, consistent,
 };
 use crate::decision::RuleKind;
@@ -24,7 +24,6 @@ const TOLERANCE: Bounds = Bounds { lower: 0.0, above: false, upper: Some(100.0),
 const PROBABILITY: Bounds = Bounds { lower: 50.0, above: true, upper: Some(100.0), below: true };
 const COVERAGE: Bounds = Bounds { lower: 1.0, above: false, upper: None, below: false };
 const ABOVE_ZERO: Bounds = Bounds { lower: 0.0, above: true, upper: None, below: false };
-const ROOM: Bounds = Bounds { lower: -40.0, above: false, upper: Some(60.0), below: false };
 
 /// More than anybody counts by hand: a slip of the finger.
 const COUNT_MAX: u32 = 1_000_000;
@@ -73,6 +72,7 @@ impl Reader {
         let title = self.text("title", raw.title);
         let standard = self.text("standard", raw.standard);
         let edition = self.text("edition", raw.edition);
+        let certificate = self.certificate(raw.certificate, &format!("{standard}:{edition}"), &title);
         let deviation = Sourced {
             value: DeviationDefinition { sign: raw.deviation.sign, denominator: raw.deviation.denominator },
             from: self.source(raw.deviation.source, raw.deviation.certainty, raw.deviation.note),
@@ -112,6 +112,7 @@ impl Reader {
             standard,
             edition,
             purpose,
+            certificate,
             remarks: raw.remarks,
             deviation,
             limits,
@@ -126,27 +127,6 @@ impl Reader {
             decisions,
             recall,
             cautions: raw.cautions,
-        }
-    }
-
-    fn environment(&mut self, raw: RawEnvironment) -> EnvironmentLimits {
-        let span = raw.temperature_max_celsius.value.span();
-        let temperature_min = self.number("temperature_min_celsius", raw.temperature_min_celsius, ROOM);
-        let temperature_max = self.number("temperature_max_celsius", raw.temperature_max_celsius, ROOM);
-        if temperature_min.value > temperature_max.value {
-            let problem =
-                RulebookProblem::Temperatures { min: temperature_min.value, max: temperature_max.value };
-            self.report(Some(span), problem);
-        }
-        EnvironmentLimits {
-            temperature_min,
-            temperature_max,
-            temperature_change: self.number(
-                "temperature_change_kelvin",
-                raw.temperature_change_kelvin,
-                ABOVE_ZERO,
-            ),
-            humidity_max: self.share("humidity_max_percent", raw.humidity_max_percent),
         }
     }
 
@@ -289,14 +269,14 @@ impl Reader {
         name
     }
 
-    fn text(&mut self, key: &'static str, raw: Text) -> String {
+    pub(super) fn text(&mut self, key: &'static str, raw: Text) -> String {
         if raw.get_ref().trim().is_empty() {
             self.report(Some(raw.span()), RulebookProblem::Empty { key });
         }
         raw.into_inner()
     }
 
-    fn source(&mut self, source: Text, certainty: Certainty, note: Option<String>) -> Source {
+    pub(super) fn source(&mut self, source: Text, certainty: Certainty, note: Option<String>) -> Source {
         Source { source: self.text("source", source), certainty, note }
     }
 
@@ -373,7 +353,7 @@ impl Reader {
         self.sourced(raw, |reader, value| reader.whole(key, &value, lowest))
     }
 
-    fn bounded(&mut self, key: &'static str, raw: &Spanned<f64>, wanted: Bounds) -> f64 {
+    pub(super) fn bounded(&mut self, key: &'static str, raw: &Spanned<f64>, wanted: Bounds) -> f64 {
         let given = *raw.get_ref();
         if !wanted.hold(given) {
             self.report(Some(raw.span()), RulebookProblem::Number { key, given, wanted });

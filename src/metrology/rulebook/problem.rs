@@ -61,6 +61,12 @@ pub enum RulebookProblem {
         /// the key
         key: &'static str,
     },
+    /// A placeholder that stands for nothing.
+    #[error("the specification '{given}' holds a brace that is neither {{class}} nor {{kind}}")]
+    Placeholder {
+        /// the specification
+        given: String,
+    },
     /// A name that could not be typed or be a file.
     #[error("'{given}' cannot be the name of a rulebook")]
     Name {
@@ -276,6 +282,9 @@ impl RulebookProblem {
             P::Toml { .. } => "compare with one of the built-in rulebooks, which have the same keys",
             P::Format { .. } => "write format = 1",
             P::Empty { .. } => "write it out; a value without a source cannot be checked by anybody",
+            P::Placeholder { .. } => {
+                "write {class} for type and class of the tool, {kind} for its kind in words"
+            }
             P::Name { .. } => "use small letters, digits, hyphens and points, such as iso-6789-2",
             P::Class { .. } => "write a type and a class of ISO 6789, from I A to I E or from II A to II G",
             P::NoClasses { .. } => "name the classes that the row is for, or take the row out",

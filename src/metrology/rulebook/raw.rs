@@ -36,6 +36,7 @@ pub(super) struct RawRulebook {
     pub standard: Text,
     pub edition: Text,
     pub purpose: Purpose,
+    pub certificate: Option<RawCertificate>,
     #[serde(default)]
     pub remarks: Vec<String>,
     #[serde(default)]
@@ -83,10 +84,30 @@ pub(super) struct RawEquipment {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawEnvironment {
-    pub temperature_min_celsius: RawValue<f64>,
-    pub temperature_max_celsius: RawValue<f64>,
-    pub temperature_change_kelvin: RawValue<f64>,
-    pub humidity_max_percent: RawValue<f64>,
+    pub temperature_min_celsius: RawWritten,
+    pub temperature_max_celsius: RawWritten,
+    pub temperature_change_kelvin: RawWritten,
+    pub humidity_max_percent: RawWritten,
+}
+
+/// `{ value = …, as_written = "…", source = "…", certainty = "…", note = "…" }`
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawWritten {
+    pub value: Spanned<f64>,
+    pub as_written: Option<Text>,
+    pub source: Text,
+    pub certainty: Certainty,
+    pub note: Option<String>,
+}
+
+/// What a certificate says of the rulebook.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawCertificate {
+    pub method: Text,
+    pub statement: Text,
+    pub specification: Text,
 }
 
 #[derive(Deserialize)]

@@ -198,7 +198,10 @@ fn each_problem_is_found() {
         (P::Coverage { .. }, _)
     ));
     assert!(matches!(
-        one("value = [\"simple\", \"guarded\", \"each-reading\", \"risk\", \"four-state\", \"capped\"]", "value = []"),
+        one(
+            "value = [\"simple\", \"guarded\", \"each-reading\", \"risk\", \"four-state\", \"capped\"]",
+            "value = []"
+        ),
         (P::NoDecision, _)
     ));
     assert!(matches!(
