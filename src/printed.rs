@@ -1,18 +1,19 @@
 //! A result as it is printed: every number rounded once, by one rule, so that the terminal, the
 //! certificate, `result.csv` and `result.json` show the same digits.
 
+mod words;
+
 use leverarm_metrology::budget::{BudgetLine, Distribution};
 use leverarm_metrology::coverage::Freedom;
-use leverarm_metrology::decision::{Guard, Zone};
+use leverarm_metrology::decision::Guard;
 use leverarm_metrology::evaluate::{Framework, PointResult, PointUncertainty};
-use leverarm_metrology::floor::{Floor, Height};
-use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::{
     RoundingError, RoundingRule, round_decimals, round_figures, round_result,
 };
-use leverarm_metrology::run::{PriorStatement, StatedPrior};
 use schemars::JsonSchema;
 use serde::Serialize;
+
+pub use words::{floor_sentence, floor_words, prior_words, zone_words};
 
 /// One test point, ready to print. Deviations and uncertainties are in percent, torques in the
 /// unit of the target.
@@ -289,48 +290,6 @@ fn mean_reference(point: &PointResult, rule: RoundingRule) -> Result<String, Rou
             Ok(round_decimals(mean, shown + 1)?.to_string())
         }
     }
-}
-
-/// Where a deviation lies, in words.
-#[must_use]
-pub const fn zone_words(zone: Zone) -> &'static str {
-    match zone {
-        Zone::Accepted => "within the acceptance limits",
-        Zone::GuardBand => "in the guard band: conformity not shown",
-        Zone::Outside => "outside the limits",
-    }
-}
-
-/// A stated prior in one sentence.
-#[must_use]
-pub fn prior_words(prior: &StatedPrior) -> String {
-    let what = match prior.statement {
-        PriorStatement::InTolerance(share) => {
-            format!("deviations of such tools are normal and centred, {share} of them within the limits")
-        }
-        PriorStatement::Normal { mean, standard_deviation } => format!(
-            "deviations of such tools are normal, with mean {mean} and standard deviation {standard_deviation}"
-        ),
-    };
-    format!("{what} ({})", prior.source)
-}
-
-/// The floor in one sentence, in a unit.
-///
-/// # Errors
-/// [`RoundingError`] when the number has no printable digits.
-pub fn floor_words(floor: &Floor, unit: TorqueUnit) -> Result<String, RoundingError> {
-    let cause = floor.binding.map_or("", |cause| cause.words());
-    Ok(match floor.height {
-        Height::BelowRange => "This tool can be shown to conform over its whole range.".to_owned(),
-        Height::From(torque) => format!(
-            "This tool can be shown to conform from {} {unit} on; what binds is {cause}.",
-            round_figures(torque.in_unit(unit), 3)?
-        ),
-        Height::AboveRange => {
-            format!("This tool cannot be shown to conform at any torque of its range; what binds is {cause}.")
-        }
-    })
 }
 
 #[cfg(test)]

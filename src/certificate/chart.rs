@@ -13,6 +13,36 @@ pub enum Chart {
     Budget(BudgetChart),
     /// Readings in order of recording.
     Sequence(SequenceChart),
+    /// Probability density of a deviation over its limits.
+    Density(DensityChart),
+    /// The deviation curve over the range.
+    Curve(CurveChart),
+}
+
+/// The deviation curve of one direction, with its band.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveChart {
+    /// What the axis measures.
+    pub axis: String,
+    /// The test points, rising.
+    pub points: Vec<CurveMark>,
+    /// The curve and its band, rising.
+    pub band: Vec<CurveMark>,
+    /// Permissible deviation.
+    pub limits: Ends,
+}
+
+/// A deviation with its expanded uncertainty at a torque.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveMark {
+    /// The torque.
+    pub torque: f64,
+    /// Its label; empty for the points of a band.
+    pub label: String,
+    /// Deviation, percent.
+    pub deviation: f64,
+    /// Expanded uncertainty, percent.
+    pub expanded: f64,
 }
 
 /// What limits a deviation, on one side or both, in percent.
@@ -35,10 +65,13 @@ impl Ends {
         self.low.into_iter().chain(self.high)
     }
 
-    /// Whether a deviation lies outside.
+    /// Whether a deviation lies outside. What binary arithmetic adds to one that lies on an end is
+    /// forgiven.
     #[must_use]
     pub fn exclude(self, deviation: f64) -> bool {
-        self.low.is_some_and(|low| deviation < low) || self.high.is_some_and(|high| deviation > high)
+        const ARITHMETIC: f64 = 1e-10;
+        self.low.is_some_and(|low| deviation < low - ARITHMETIC)
+            || self.high.is_some_and(|high| deviation > high + ARITHMETIC)
     }
 }
 
@@ -126,4 +159,45 @@ pub enum SequenceMark {
     /// It was struck out and has no deviation: it is marked in its place at the
     /// foot of the chart.
     Void,
+}
+
+/// Probability density of the deviation at each test point, over the limits and what a rule accepts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityChart {
+    /// What is shown and under which rule, printed above and said as the title.
+    pub title: String,
+    /// The chart in words, with its numbers.
+    pub alternative: String,
+    /// Title of the axis.
+    pub axis: String,
+    /// One panel a test point.
+    pub panels: Vec<DensityPanel>,
+}
+
+/// One test point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityPanel {
+    /// "40 N·m clockwise".
+    pub label: String,
+    /// Its numbers in words, printed beside the label.
+    pub caption: String,
+    /// Deviation and density, rising; its ends are those of the axis.
+    pub curve: Vec<(f64, f64)>,
+    /// Mean deviation.
+    pub mean: f64,
+    /// Permissible deviation: lower and upper.
+    pub limits: Ends,
+    /// What the rule accepts.
+    pub accepted: Accepted,
+}
+
+/// What a rule accepts at a test point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Accepted {
+    /// What lies within these.
+    Within(Ends),
+    /// No result at all.
+    Nothing,
+    /// It does not judge.
+    NotJudged,
 }

@@ -137,7 +137,7 @@ pub struct EnvironmentRow {
 pub enum Sign {
     /// Conforms.
     Pass,
-    /// Conforms or fails only on condition: within the guard band.
+    /// Passes or fails only on condition: nearer to a limit than the guard band.
     Conditional,
     /// Does not conform.
     Fail,
@@ -156,6 +156,8 @@ pub struct VerdictView {
     pub words: String,
     /// To which specification, which part of it, and at which points not.
     pub statement: String,
+    /// What a reader of the verdict alone would miss.
+    pub notes: Vec<String>,
 }
 
 /// The procedure that was followed.
@@ -165,7 +167,7 @@ pub struct MethodView {
     pub name: String,
     /// What was done, in a sentence or two.
     pub statement: String,
-    /// Each deviation from the procedure. Empty is printed as "none".
+    /// Each deviation from the procedure. Empty is printed as "none recorded".
     pub deviations: Vec<String>,
 }
 
@@ -185,8 +187,29 @@ pub struct DecisionView {
     pub rule: String,
     /// The rule in words, with limits, guard band and result.
     pub statement: Vec<String>,
+    /// Guard band and risks, a row a point; empty where there are none.
+    pub points: Vec<DecisionRow>,
+    /// What the columns of these rows mean.
+    pub note: Option<String>,
     /// Where a maker's claim replaced the limit of the class: said plainly.
     pub claim: Option<String>,
+}
+
+/// What the rule comes to at one test point.
+#[derive(Debug, Clone, Serialize)]
+pub struct DecisionRow {
+    /// "As found", where there are two runs.
+    pub condition: Option<String>,
+    /// "40 N·m".
+    pub point: String,
+    /// Guard band on each side.
+    pub guard: Option<String>,
+    /// Probability that the verdict is wrong, given this measurement.
+    pub wrong: Option<String>,
+    /// Of all such tools, not conforming and accepted.
+    pub consumer: Option<String>,
+    /// Of all such tools, conforming and rejected.
+    pub producer: Option<String>,
 }
 
 /// Everything about one condition of the tool.
@@ -198,7 +221,7 @@ pub struct ConditionView {
     pub verdict: VerdictView,
     /// One a direction.
     pub directions: Vec<DirectionView>,
-    /// From where on the tool can be shown to conform.
+    /// From where on a tool like this can be shown to conform.
     pub floor: Option<FloorView>,
     /// Readings in the order in which they were recorded.
     pub sequence: Option<Figure>,
@@ -230,10 +253,16 @@ pub struct DirectionView {
 /// The result at one test point.
 #[derive(Debug, Clone, Serialize)]
 pub struct ResultRow {
-    /// Target torque.
+    /// Target torque, in the unit of its table.
     pub target: String,
+    /// The same with its unit.
+    pub name: String,
     /// Number of readings used.
     pub n: String,
+    /// "1 of 5": single readings beyond the permissible deviation.
+    pub outside: String,
+    /// Whether there are any.
+    pub any_outside: bool,
     /// Mean of the reference torque.
     pub reference: String,
     /// Mean deviation, percent.

@@ -16,8 +16,9 @@ use super::trials::Trials;
 use super::{Ending, Failure, print_json};
 use crate::assess::{Assessed, Overrides, assess};
 use crate::certificate::compose::{Issue, Judged, compose};
-use crate::certificate::{Paper, Renderer};
+use crate::certificate::{Paper, Renderer, number};
 use crate::diagnose;
+use crate::export::curve::{ChangeRecord, changes};
 use crate::export::folder::{self, Written};
 use crate::export::json::{self, CertificateRecord, RESULT_VERSION, ResultFile};
 use crate::export::table_csv;
@@ -36,7 +37,7 @@ pub struct Arguments {
     #[arg(long)]
     number: Option<String>,
     /// the date of issue, YYYY-MM-DD; today where it is not said
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     issued: Option<NaiveDate>,
     /// who answers for the certificate, in place of the one in run.toml
     #[arg(long, value_name = "NAME")]
@@ -62,6 +63,11 @@ enum PaperChoice {
     Letter,
 }
 
+fn day(text: &str) -> Result<NaiveDate, String> {
+    NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d")
+        .map_err(|_| "write the date as YYYY-MM-DD, such as 2026-11-25".to_owned())
+}
+
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending, Failure> {
     let overrides = Overrides {
         number: arguments.number.clone(),
@@ -77,10 +83,14 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     }
     let judged: Vec<Judged> = runs.iter().filter_map(Assessed::for_certificate).collect();
     let number = check_pair(&judged)?;
-    let issued = arguments.issued.unwrap_or_else(|| chrono::Local::now().date_naive());
+    let today = chrono::Local::now().date_naive();
+    let issued = arguments.issued.unwrap_or(today);
     check_dates(&judged, issued)?;
+    if issued > today {
+        eprintln!("warning: the date of issue {issued} comes after today, {today}");
+    }
     let made = Made::new(&runs, &judged, &number, issued, arguments.paper)?;
-    let target = arguments.out.join(file_name(&number));
+    let target = arguments.out.join(number::folder_name(&number));
     let written = folder::write(
         &target,
         &[("certificate.pdf", &made.pdf), ("result.json", &made.json), ("result.csv", &made.csv)],
@@ -127,8 +137,8 @@ impl Made {
             }
         }
         let issue = Issue { number: number.to_owned(), issued, rounding: RoundingRule::default(), inputs };
-        let view = compose(judged, &issue)
-            .map_err(|error| Failure::bad_input(error.to_string(), "put what is missing into run.toml"))?;
+        let view =
+            compose(judged, &issue).map_err(|error| Failure::bad_input(error.to_string(), error.remedy()))?;
         let paper = match paper {
             PaperChoice::A4 => Paper::A4,
             PaperChoice::Letter => Paper::UsLetter,
@@ -153,6 +163,7 @@ impl Made {
                 replaces: first.run.terms.replaces.clone(),
             }),
             runs: records,
+            changes: changes_of(judged)?,
         };
         let json = json::to_bytes(&result)
             .map_err(|error| Failure::fault(format!("result.json cannot be made: {error}")))?;
@@ -160,57 +171,49 @@ impl Made {
     }
 }
 
-/// Two runs on one certificate are of one tool, as found and as left, in that order, under one
-/// number. Returns the number.
+/// What changed from as found to as left, where both are there.
+fn changes_of(judged: &[Judged]) -> Result<Vec<ChangeRecord>, Failure> {
+    match judged {
+        [found, left] => Ok(changes(
+            (found.reference, found.evaluation),
+            (left.reference, left.evaluation),
+            RoundingRule::default(),
+        )?),
+        _ => Ok(Vec::new()),
+    }
+}
+
+/// Two runs on one certificate are as found and as left, in that order. Returns the number. What
+/// else they must share is for [`compose`].
 fn check_pair(judged: &[Judged]) -> Result<String, Failure> {
-    let number = |j: &Judged| j.run.terms.number.clone();
-    let wrong = |what: String, mend: &str| Err(Failure::bad_input(what, mend));
     if let [found, left] = judged {
         if (found.run.condition, left.run.condition) != (Condition::AsFound, Condition::AsLeft) {
-            return wrong(
+            return Err(Failure::bad_input(
                 format!(
                     "the two runs are '{}' and '{}', not 'as found' and 'as left'",
                     found.run.condition, left.run.condition
                 ),
                 "name the run as found first and the run as left second",
-            );
-        }
-        let (a, b) = (&found.run.tool, &left.run.tool);
-        if (&a.maker, &a.model, &a.serial) != (&b.maker, &b.model, &b.serial) {
-            return wrong(
-                format!(
-                    "the two runs are about two tools: {} {} {} and {} {} {}",
-                    a.maker, a.model, a.serial, b.maker, b.model, b.serial
-                ),
-                "certify each tool on its own",
-            );
+            ));
         }
         if left.run.performed < found.run.performed {
-            return wrong(
+            return Err(Failure::bad_input(
                 format!(
                     "as left ({}) was measured before as found ({})",
                     left.run.performed, found.run.performed
                 ),
                 "look at 'performed' in both run.toml",
-            );
-        }
-        if number(found) != number(left) {
-            return wrong(
-                format!(
-                    "the two runs name two certificate numbers: {} and {}",
-                    number(found).unwrap_or_default(),
-                    number(left).unwrap_or_default()
-                ),
-                "write the same number into both, or give one with --number",
-            );
+            ));
         }
     }
-    judged.first().and_then(number).ok_or_else(|| {
+    let number = judged.first().and_then(|first| first.run.terms.number.clone()).ok_or_else(|| {
         Failure::bad_input(
             "the certificate has no number",
             "write [certificate] number = \"…\" or give --number",
         )
-    })
+    })?;
+    number::check(&number).map_err(|error| Failure::bad_input(error.to_string(), error.remedy()))?;
+    Ok(number)
 }
 
 fn check_dates(judged: &[Judged], issued: NaiveDate) -> Result<(), Failure> {
@@ -221,16 +224,6 @@ fn check_dates(judged: &[Judged], issued: NaiveDate) -> Result<(), Failure> {
         )),
         _ => Ok(()),
     }
-}
-
-/// A certificate number as the name of a folder: what a file system may refuse becomes a hyphen.
-fn file_name(number: &str) -> String {
-    let name: String = number
-        .chars()
-        .map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' })
-        .collect();
-    let trimmed = name.trim_matches('.');
-    if trimmed.is_empty() { "certificate".to_owned() } else { trimmed.to_owned() }
 }
 
 fn refuse_certificate(runs: &[Assessed], as_json: bool, out: &mut impl Write) -> Result<Ending, Failure> {
@@ -271,8 +264,8 @@ fn report(
         let Some(judged) = &run.judged else { continue };
         let words = match judged.evaluation.verdict {
             Verdict::Pass => "conforms",
-            Verdict::ConditionalPass => "conforms on condition",
-            Verdict::ConditionalFail => "does not conform, on condition",
+            Verdict::ConditionalPass => "conditional pass",
+            Verdict::ConditionalFail => "conditional FAIL",
             Verdict::Fail => "DOES NOT CONFORM",
             Verdict::NotJudged => "is not judged",
         };

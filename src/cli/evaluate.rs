@@ -7,11 +7,13 @@ use clap::Args;
 use leverarm_metrology::decision::Verdict;
 
 use super::trials::Trials;
+use super::under::Under;
 use super::{Ending, Failure, print_json};
 use crate::assess::{Assessed, Overrides, assess};
 use crate::diagnose;
 use crate::export::json::{RESULT_VERSION, ResultFile};
 use crate::export::text;
+use crate::export::under::{EvaluatedUnder, text as under_text};
 
 /// Arguments of `leverarm evaluate`.
 #[derive(Debug, Args)]
@@ -20,6 +22,8 @@ pub struct Arguments {
     run: PathBuf,
     #[command(flatten)]
     trials: Trials,
+    #[command(flatten)]
+    under: Under,
     /// print result.json instead of the table
     #[arg(long)]
     json: bool,
@@ -29,12 +33,18 @@ pub struct Arguments {
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending, Failure> {
+    let wanted = arguments.under.wanted()?;
     let overrides = Overrides { options: arguments.trials.options(), ..Overrides::default() };
     let assessed = assess(&arguments.run, &overrides)?;
     let (Some(record), Some(judged)) = (assessed.record()?, &assessed.judged) else {
         return refuse(&[&assessed], arguments.json, out);
     };
     let (verdict, certifiable) = (record.verdict, record.certifiable);
+    let compared = wanted.as_ref().map(|wanted| wanted.compare(judged)).transpose()?;
+    let drawn = match wanted.as_ref().zip(compared.as_ref()) {
+        Some((wanted, compared)) => wanted.draw(judged, compared)?,
+        None => None,
+    };
     if arguments.json {
         let result = ResultFile {
             format: "leverarm result",
@@ -42,12 +52,22 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
             program: env!("CARGO_PKG_VERSION"),
             certificate: None,
             runs: vec![record],
+            changes: Vec::new(),
         };
-        print_json(out, &result)?;
+        match compared {
+            Some(compared) => print_json(out, &EvaluatedUnder { result, under: compared.record })?,
+            None => print_json(out, &result)?,
+        }
     } else {
         out.write_all(text::render(&record, judged.unit())?.as_bytes())?;
         if !assessed.findings.is_empty() {
             writeln!(out, "\n{}", diagnose::text(&assessed.findings, &assessed.sources))?;
+        }
+        if let Some(compared) = compared {
+            write!(out, "\n{}", under_text::render(&compared.record))?;
+        }
+        if let Some(drawn) = drawn {
+            writeln!(out, "\n{drawn}")?;
         }
     }
     Ok(match (arguments.gate, certifiable, verdict) {

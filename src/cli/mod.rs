@@ -4,11 +4,13 @@ mod certify;
 mod checks;
 mod evaluate;
 mod failure;
+mod pair;
 pub mod rulebook;
 mod rulebook_command;
 mod selftest;
 mod shell;
 mod trials;
+mod under;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -24,9 +26,9 @@ pub use failure::{Failure, Kind};
 /// test point are computed; conformity is judged by a stated decision rule; a certificate with
 /// charts comes out.
 ///
-/// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate), or
-/// a value of the self-test does not agree; 2 the input
-/// is wrong or not enough for a certificate; 3 a fault of leverarm's own.
+/// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate), or a value of
+/// the self-test does not agree; 2 the input is wrong or not enough for a certificate; 3 a fault of
+/// leverarm's own.
 #[derive(Debug, Parser)]
 #[command(name = "leverarm", version, max_term_width = 100)]
 pub struct Cli {
@@ -40,6 +42,8 @@ enum Command {
     Certify(certify::Arguments),
     /// Show the numbers and the verdict of a run on the terminal
     Evaluate(evaluate::Arguments),
+    /// Fill the indicated values of a run from what an electronic tool stored itself
+    Pair(pair::Arguments),
     /// Print a rulebook with the source of each of its values
     Rulebook(rulebook_command::Arguments),
     /// List the checks that every run goes through, or explain one
@@ -47,7 +51,11 @@ enum Command {
     /// Compute published examples inside this program and report whether they agree
     Selftest(selftest::Arguments),
     /// Print the JSON Schema of result.json
-    Schema,
+    Schema {
+        /// of what `evaluate --under … --json` prints
+        #[arg(long)]
+        under: bool,
+    },
     /// Print completions for a shell
     Completions(shell::Completions),
     /// Print the manual page
@@ -86,11 +94,13 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
     match cli.command {
         Command::Certify(arguments) => certify::run(&arguments, out),
         Command::Evaluate(arguments) => evaluate::run(&arguments, out),
+        Command::Pair(arguments) => pair::run(&arguments, out),
         Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
         Command::Checks(arguments) => checks::run(&arguments, out),
         Command::Selftest(arguments) => selftest::run(&arguments, out),
-        Command::Schema => {
-            print_json(out, &crate::export::json::schema())?;
+        Command::Schema { under } => {
+            use crate::export::{json, under as comparison};
+            print_json(out, &if under { comparison::schema() } else { json::schema() })?;
             Ok(Ending::Done)
         }
         Command::Completions(arguments) => shell::completions(&arguments, out),

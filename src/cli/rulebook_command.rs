@@ -1,13 +1,13 @@
 //! `leverarm rulebook`: a rulebook with the source of each of its values.
 
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use clap::Args;
 use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, embedded};
 
 use super::{Ending, Failure, print_json, rulebook};
-use crate::diagnose;
+use crate::{diagnose, ingest};
 
 /// Arguments of `leverarm rulebook`.
 #[derive(Debug, Args)]
@@ -34,6 +34,15 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
         return Ok(Ending::Done);
     }
     let parsed = parse(&text, name)?;
+    let unprintable =
+        if embedded(name).is_some() { Vec::new() } else { ingest::rulebook::unprintable(&text) };
+    if !unprintable.is_empty() {
+        let said = diagnose::rulebook_findings(&text, name, &unprintable);
+        return Err(Failure::bad_input(
+            format!("this rulebook holds what cannot be printed\n\n{}", said.trim_end()),
+            "mend these texts",
+        ));
+    }
     if arguments.json {
         print_json(out, &rulebook::render_json(&parsed))?;
     } else {
@@ -63,9 +72,16 @@ fn list(as_json: bool, out: &mut impl Write) -> Result<Ending, Failure> {
 
 fn read(name: &str) -> Result<String, Failure> {
     std::fs::read_to_string(Path::new(name)).map_err(|error| {
+        let name = diagnose::harmless(name);
+        let why = match error.kind() {
+            ErrorKind::NotFound => "there is no such file".to_owned(),
+            ErrorKind::IsADirectory => "it is a folder".to_owned(),
+            ErrorKind::InvalidData => "the file is not written in UTF-8".to_owned(),
+            _ => format!("the file cannot be read: {error}"),
+        };
         let names: Vec<&str> = EMBEDDED.iter().map(|r| r.name).collect();
         Failure::bad_input(
-            format!("there is no built-in rulebook '{name}', and no such file could be read: {error}"),
+            format!("there is no built-in rulebook '{name}', and {why}"),
             format!("name one of {}, or a TOML file", names.join(", ")),
         )
     })

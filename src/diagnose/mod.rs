@@ -9,7 +9,7 @@ mod text;
 pub use excerpt::Excerpt;
 pub use json::{Entry, entries};
 pub use order::{Counts, Located, arranged};
-pub use text::{rulebook_errors, text};
+pub use text::{rulebook_errors, rulebook_findings, text};
 
 use crate::ingest::printable::turns_direction;
 

@@ -15,7 +15,16 @@ fn text_shows_place_excerpt_and_remedy() {
     let shown = text(&loaded.findings, &loaded.sources);
     assert_eq!(
         shown,
-        "ERROR value-unknown  run.toml:4:13\n\
+        "ERROR character-unprintable  run.toml:3:7\n\
+         \u{20} 3 | job = \"A\\u001b[31m1\"\n\
+         \u{20}   |       ^^^^^^^^^^^^^^\n\
+         \u{20} The text holds the control character U+001B, which has no shape and can steer a terminal.\n\
+         \u{20} given    A\u{fffd}[31m1\n\
+         \u{20} wanted   letters, digits and signs that the certificate can print\n\
+         \u{20} asked by leverarm, the run folder\n\
+         \u{20} mend     remove the character; it often comes with text that was copied from elsewhere\n\
+         \n\
+         ERROR value-unknown  run.toml:4:13\n\
          \u{20} 4 | condition = \"as fond\"\n\
          \u{20}   |             ^^^^^^^^^\n\
          \u{20} 'as fond' is not a word that is known here.\n\
@@ -51,7 +60,7 @@ fn text_shows_place_excerpt_and_remedy() {
          \u{20} asked by leverarm, the run folder\n\
          \u{20} mend     write what the display showed, such as 99.87\n\
          \n\
-         4 errors\n"
+         5 errors; further checks wait until run.toml and none.toml can be used\n"
     );
 }
 
@@ -60,14 +69,14 @@ fn json_has_the_same_findings_in_the_same_order() {
     let loaded = parse(&sample());
     let json = serde_json::to_value(entries(&loaded.findings, &loaded.sources)).unwrap();
     let list = json.as_array().unwrap();
-    assert_eq!(list.len(), 4);
-    assert_eq!(list[0]["check"], "value-unknown");
+    assert_eq!(list.len(), 5);
+    assert_eq!(list[1]["check"], "value-unknown");
     assert_eq!(list[0]["severity"], "error");
     assert_eq!(
-        (&list[0]["file"], &list[0]["line"], &list[0]["column"]),
+        (&list[1]["file"], &list[1]["line"], &list[1]["column"]),
         (&"run.toml".into(), &4.into(), &13.into())
     );
-    assert_eq!(list[3]["file"], "readings.csv");
+    assert_eq!(list[4]["file"], "readings.csv");
 }
 
 #[test]

@@ -21,7 +21,7 @@ pub fn text(findings: &[Finding], sources: &SourceMap) -> String {
         out.push('\n');
     }
     out.push_str(&Counts::of(findings).to_string());
-    if let Some(awaited) = listed(&sources.awaited()) {
+    if let Some(awaited) = listed(&sources.awaited()).filter(|_| !findings.is_empty()) {
         let _ = write!(out, "; further checks wait until {awaited} can be used");
     }
     out.push('\n');
@@ -38,9 +38,15 @@ fn listed(names: &[&str]) -> Option<String> {
 /// What is wrong with a rulebook that stands alone, without a run.
 #[must_use]
 pub fn rulebook_errors(rulebook: &str, path: &str, errors: &[RulebookError]) -> String {
+    rulebook_findings(rulebook, path, &findings(errors))
+}
+
+/// The findings of a rulebook that stands alone, without a run.
+#[must_use]
+pub fn rulebook_findings(rulebook: &str, path: &str, findings: &[Finding]) -> String {
     let mut sources = SourceMap::default();
     sources.insert(Document::Rulebook, Source::new(path, Arc::new(rulebook.as_bytes().to_vec())));
-    text(&findings(errors), &sources)
+    text(findings, &sources)
 }
 
 fn word(severity: Severity) -> &'static str {
@@ -75,7 +81,8 @@ fn one(out: &mut String, located: &Located<'_>, sources: &SourceMap) {
     ] {
         if !value.is_empty() {
             // A list has one line for each of its words.
-            for (i, line) in value.lines().enumerate() {
+            let lines: Vec<&str> = if label == "mend" { value.lines().collect() } else { vec![value] };
+            for (i, line) in lines.into_iter().enumerate() {
                 let _ = writeln!(out, "  {:<9}{}", if i == 0 { label } else { "" }, harmless(line));
             }
         }

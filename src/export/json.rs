@@ -17,6 +17,7 @@ use leverarm_metrology::run::{Condition, Run};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::curve::{ChangeRecord, CurveRecord, curves};
 use crate::printed::{PrintedLine, PrintedPoint, prior_words};
 
 /// Version of the shape of `result.json`; a change that a reader could trip over raises it.
@@ -35,6 +36,8 @@ pub struct ResultFile {
     pub certificate: Option<CertificateRecord>,
     /// one entry a run: as found, then as left
     pub runs: Vec<RunRecord>,
+    /// what changed from as found to as left; empty for a single run
+    pub changes: Vec<ChangeRecord>,
 }
 
 /// Of the certificate.
@@ -75,6 +78,8 @@ pub struct RunRecord {
     pub voids: Vec<VoidRecord>,
     /// the variations that were measured
     pub variations: Vec<VariationRecord>,
+    /// the deviation curve over the range, one a direction
+    pub curves: Vec<CurveRecord>,
     /// what the rule says of the tool
     pub verdict: Verdict,
     /// whether nothing that a certificate needs is missing: the verdict of a run with gaps is worth
@@ -399,6 +404,7 @@ pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, 
             .collect::<Result<_, _>>()?,
         voids: run.readings.iter().filter_map(void_record).collect(),
         variations: evaluation.variations.iter().map(variation_record).collect(),
+        curves: curves(evaluation, reference),
         verdict: evaluation.verdict,
         certifiable: findings.iter().all(|f| f.severity() == Severity::Warning),
         floor: evaluation.floor.clone(),

@@ -36,8 +36,9 @@ pub(super) fn load(store: &dyn Store) -> Loaded {
     let draft = loader.page(Document::Run, RUN_FILE, Place::Whole(Document::Run), |root, sink| {
         Some(RunDraft::read(root, sink))
     });
+    let is_folder_of_none = draft.is_none() && loader.holds_nothing();
     let draft = draft.unwrap_or_default();
-    let readings = loader.readings(&draft);
+    let readings = if is_folder_of_none { Vec::new() } else { loader.readings(&draft) };
     if let Some(path) = &draft.reference_file {
         loader.loaded.reference =
             loader.page(Document::Reference, path, Place::run("reference.file"), reference::read);
@@ -60,6 +61,13 @@ pub(super) fn load(store: &dyn Store) -> Loaded {
 }
 
 impl Loader<'_> {
+    /// Whether there is neither `run.toml` nor `readings.csv`: this is no run, which is one mistake.
+    fn holds_nothing(&self) -> bool {
+        [RUN_FILE, READINGS_FILE]
+            .iter()
+            .all(|file| matches!(self.store.read(file, READINGS_BYTES_MAX), Err(StoreError::Missing { .. })))
+    }
+
     /// Notes what the checks of the core wait for.
     fn awaited(&mut self) {
         let loaded = &mut self.loaded;
@@ -183,6 +191,7 @@ impl Loader<'_> {
         } else {
             let fault = rulebook::unknown(word);
             self.loaded.sources.fail(Document::Run, "run.rulebook".to_owned());
+            self.loaded.sources.name(Document::Rulebook, word);
             self.loaded.findings.push(
                 Finding::new(fault.check, place, fault.message)
                     .given(shorten(word))
@@ -206,6 +215,12 @@ impl Loader<'_> {
 
 fn unreadable(error: &StoreError, place: Place) -> Finding {
     let (check, path, wanted, remedy) = match error {
+        StoreError::Missing { path } if path == RUN_FILE => (
+            &checks::FILE_MISSING,
+            path,
+            "a run folder, which holds run.toml and readings.csv".to_owned(),
+            "give the folder of one run; where this is one, write its run.toml, which standards-notes/run-folder.md explains",
+        ),
         StoreError::Missing { path } => (
             &checks::FILE_MISSING,
             path,

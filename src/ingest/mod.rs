@@ -21,6 +21,7 @@ pub(crate) mod rulebook;
 mod run;
 mod source;
 pub mod store;
+pub mod stored;
 mod study;
 mod syntax;
 mod table;

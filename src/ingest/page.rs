@@ -134,7 +134,9 @@ impl<'t> Page<'t> {
         let mut texts = Vec::new();
         collect_texts(self.root.get_ref(), "", &mut texts);
         for (path, text, span) in texts {
-            let Some(found) = unprintable(text.trim()).filter(|_| !sink.failed.contains(&path)) else { continue };
+            let Some(found) = unprintable(text.trim()).filter(|_| !sink.failed.contains(&path)) else {
+                continue;
+            };
             let place = found.place(sink.document, self.text, span.start, span.end);
             if let Place::Bytes { start, end, .. } = place {
                 sink.fault(&path, &(start..end), text, found.fault());

@@ -64,7 +64,9 @@ impl Unprintable {
                 "write it in one line, with commas where lines ended",
             ),
             Why::Control => (
-                format!("the text holds the control character {code}, which has no shape and can steer a terminal"),
+                format!(
+                    "the text holds the control character {code}, which has no shape and can steer a terminal"
+                ),
                 "remove the character; it often comes with text that was copied from elsewhere",
             ),
             Why::Direction => (
@@ -76,7 +78,12 @@ impl Unprintable {
                 "write the text in Latin, Greek or Cyrillic letters, such as a transcription of the name",
             ),
         };
-        Fault::new(&checks::CHARACTER_UNPRINTABLE, message, "letters, digits and signs that the certificate can print", remedy)
+        Fault::new(
+            &checks::CHARACTER_UNPRINTABLE,
+            message,
+            "letters, digits and signs that the certificate can print",
+            remedy,
+        )
     }
 
     /// Where the character stands in a part of a file; the whole part where it is written as an
@@ -111,7 +118,9 @@ mod tests {
 
     #[test]
     fn what_the_fonts_have_is_printed_and_nothing_else() {
-        for good in ["Skerry bench", "Ærøskøbing, Łódź, Đà Nẵng", "Αθήνα", "Київ", "N·m ±2 % „so“ – 1⁄2 µ Ω °", ""] {
+        for good in
+            ["Skerry bench", "Ærøskøbing, Łódź, Đà Nẵng", "Αθήνα", "Київ", "N·m ±2 % „so“ – 1⁄2 µ Ω °", ""]
+        {
             assert_eq!(unprintable(good), None, "{good}");
         }
         for (bad, character, code) in [

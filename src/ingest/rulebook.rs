@@ -36,8 +36,14 @@ pub(crate) fn findings(errors: &[RulebookError]) -> Vec<Finding> {
                 Some(span) => Place::Bytes { document: Document::Rulebook, start: span.start, end: span.end },
                 None => Place::Whole(Document::Rulebook),
             };
-            Finding::new(&checks::RULEBOOK_INVALID, place, error.problem.to_string())
-                .remedy(error.problem.remedy())
+            let message = error.problem.to_string();
+            let lacks = ["source", "certainty"].iter().any(|field| message.contains(&format!("field `{field}`")));
+            let remedy = if lacks {
+                "say where the value comes from and how sure that is: { value = …, source = \"…\", certainty = \"confirmed\" }".to_owned()
+            } else {
+                error.problem.remedy().to_string()
+            };
+            Finding::new(&checks::RULEBOOK_INVALID, place, message).remedy(remedy)
         })
         .collect()
 }

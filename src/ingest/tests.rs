@@ -1,12 +1,15 @@
 #![allow(clippy::unwrap_used)]
 
+mod fuzz;
+mod keys;
+mod words;
+
 use leverarm_metrology::check;
 use leverarm_metrology::decision::DecisionRule;
 use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::quantity::Celsius;
 use leverarm_metrology::reading::Direction;
 use leverarm_metrology::tool::ToolClass;
-use proptest::prelude::*;
 
 use super::source::COUNTING;
 use super::store::{Folder, Memory, Store, StoreError};
@@ -312,7 +315,14 @@ fn files_that_cannot_be_read_say_why() {
     assert!(matches!(store.read("a\0b", 10), Err(StoreError::NotRelative { .. })));
     assert_eq!(store.read("sub/../long", 5).unwrap(), b"12345");
     let loaded = super::load(folder.path());
-    assert_eq!(told(&loaded), ["file-missing run.toml", "file-missing readings.csv"]);
+    assert_eq!(told(&loaded), ["file-missing run.toml"]);
+    assert_eq!(loaded.sources.awaited(), ["run.toml"]);
+    let none = super::load(&folder.path().join("none"));
+    assert!(none.findings[0].message.starts_with("there is no run folder '"), "{:?}", none.findings);
+    assert_eq!(none.findings.len(), 1);
+    let file = super::load(&folder.path().join("long"));
+    assert!(file.findings[0].message.contains("is a file"), "{:?}", file.findings);
+    assert_eq!((file.findings.len(), file.sources.awaited().len()), (1, 0));
 }
 
 #[test]
@@ -344,82 +354,4 @@ fn a_rulebook_of_the_laboratory_is_read_and_judged() {
     assert!(loaded.rulebook.is_some());
     let loaded = parse(&files().with("run.toml", run.as_str()).with("../own.toml", "format = 7\n"));
     assert_eq!(told(&loaded), ["rulebook-invalid ../own.toml:1:10"]);
-}
-
-fn touch_everything(store: &Memory) {
-    let loaded = parse(store);
-    let _ = crate::diagnose::text(&loaded.findings, &loaded.sources);
-    let _ = crate::diagnose::entries(&loaded.findings, &loaded.sources);
-}
-
-/// Parts of the good text, shuffled and cut: closer to real mistakes than noise.
-fn broken(text: &'static str) -> impl Strategy<Value = Vec<u8>> {
-    let insert = prop_oneof![
-        any::<char>().prop_map(|c| c.to_string().into_bytes()),
-        prop::sample::select(vec![
-            "\"", "[", "]", "{", "=", "\n", "\r", ",", ";", "\t", "'''", "\"\"\"", "#", ".", "-", "·",
-            "\u{feff}"
-        ])
-        .prop_map(|s| s.as_bytes().to_vec()),
-        any::<u8>().prop_map(|b| vec![b]),
-    ];
-    prop::collection::vec((0..text.len(), 0..12_usize, insert), 1..6).prop_map(move |edits| {
-        let mut bytes = text.as_bytes().to_vec();
-        for (at, cut, insert) in edits {
-            let at = at.min(bytes.len());
-            let end = (at + cut).min(bytes.len());
-            bytes.splice(at..end, insert);
-        }
-        bytes
-    })
-}
-
-#[test]
-fn deep_and_long_input_does_not_exhaust_the_stack() {
-    for deep in [
-        format!("{}b = 1", "a.".repeat(200_000)),
-        format!("[{}b]", "a.".repeat(200_000)),
-        format!("a = {}", "[".repeat(200_000)),
-        format!("a = {}", "{b=".repeat(200_000)),
-        format!("{} = 1", "k".repeat(200_000)),
-        format!("{}x", format!("{}b = {{\n", "a.".repeat(32)).repeat(78)),
-    ] {
-        touch_everything(&files().with("run.toml", deep.as_str()));
-        touch_everything(&files().with("ref.toml", deep.as_str()));
-    }
-    let cells = format!("series,target,indicated,reference,status\npoints,{},1,1,ok", "·".repeat(10_000_000));
-    touch_everything(&files().with("readings.csv", cells));
-    touch_everything(&files().with("readings.csv", "\"".repeat(200_000)));
-    touch_everything(&files().with("readings.csv", format!("series,unit\n{}", ",".repeat(200_000))));
-    touch_everything(&files().with("readings.csv", format!("series,unit\n{}", "x\n".repeat(200_000))));
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, ..ProptestConfig::default() })]
-
-    #[test]
-    fn no_bytes_make_it_fall(file in 0..5_usize, bytes in prop::collection::vec(any::<u8>(), 0..200)) {
-        let name = ["run.toml", "readings.csv", "ref.toml", "study.toml", "lab.toml"][file];
-        touch_everything(&files().with(name, bytes));
-    }
-
-    #[test]
-    fn no_edit_of_a_run_makes_it_fall(bytes in broken(RUN)) {
-        touch_everything(&files().with("run.toml", bytes));
-    }
-
-    #[test]
-    fn no_edit_of_a_reference_makes_it_fall(bytes in broken(REFERENCE)) {
-        touch_everything(&files().with("ref.toml", bytes));
-    }
-
-    #[test]
-    fn no_edit_of_readings_makes_them_fall(bytes in broken(READINGS)) {
-        touch_everything(&files().with("readings.csv", bytes));
-    }
-
-    #[test]
-    fn no_edit_of_a_study_makes_it_fall(bytes in broken(STUDY)) {
-        touch_everything(&files().with("study.toml", bytes));
-    }
 }

@@ -131,7 +131,9 @@ fn everyday(text: &str) -> Option<String> {
         (_, _, true) => &[ToolClass::IIB],
         _ if has(&["dial"]) => &[ToolClass::IB],
         _ if has(&["beam", "deflect", "torsion", "flexion"]) => &[ToolClass::IA],
-        _ if has(&["click", "trigger", "release", "setting", "adjustable"]) => &[ToolClass::IIA, ToolClass::IIC],
+        _ if has(&["click", "trigger", "release", "setting", "adjustable"]) => {
+            &[ToolClass::IIA, ToolClass::IIC]
+        }
         _ => return None,
     };
     let words: Vec<String> =

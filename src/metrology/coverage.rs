@@ -5,7 +5,7 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use statrs::distribution::{Continuous, ContinuousCDF, Normal, StudentsT};
 use thiserror::Error;
 
 /// Degrees of freedom of a standard uncertainty.
@@ -62,7 +62,7 @@ pub fn coverage_factor(percent: f64, freedom: Freedom) -> Result<f64, CoverageEr
         Freedom::Finite(nu) if nu.is_nan() || nu < 1.0 => Err(CoverageError::TooFewDegrees { freedom: nu }),
         Freedom::Finite(nu) if nu >= SERIES_FROM => Ok(t_series(normal_quantile(upper), nu)),
         Freedom::Finite(nu) => StudentsT::new(0.0, 1.0, nu)
-            .map(|t| t.inverse_cdf(upper))
+            .map(|t| polished(&t, t.inverse_cdf(upper), 0.5 - percent / 200.0))
             .map_err(|_| CoverageError::TooFewDegrees { freedom: nu }),
     }
 }
@@ -70,6 +70,13 @@ pub fn coverage_factor(percent: f64, freedom: Freedom) -> Result<f64, CoverageEr
 /// The quantile of the normal distribution, for a probability strictly between 0 and 1.
 fn normal_quantile(probability: f64) -> f64 {
     Normal::standard().inverse_cdf(probability)
+}
+
+/// One step of Newton's rule: the quantile of statrs 0.19 stops up to 3e-9 of its value away (at 60 %
+/// and 995 degrees of freedom), its tail is right to 1e-11.
+fn polished(t: &StudentsT, k: f64, beyond: f64) -> f64 {
+    let step = (t.sf(k) - beyond) / t.pdf(k);
+    if step.is_finite() { k + step } else { k }
 }
 
 /// Student's t quantile from the normal one (Abramowitz and Stegun, 26.7.5).

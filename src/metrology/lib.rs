@@ -27,3 +27,4 @@ pub mod run;
 pub mod statistics;
 pub mod study;
 pub mod tool;
+pub mod under;

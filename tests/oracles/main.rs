@@ -17,6 +17,7 @@
 mod printed;
 mod sample;
 
+mod differential_sample;
 mod ea_4_02;
 mod grubbs_1969;
 mod gum_4_4;
@@ -51,6 +52,7 @@ mod nist_tn_1297;
 mod nmisa_workshop;
 mod permissible_deviations;
 mod properties;
+mod properties_of_rules;
 mod properties_of_the_floor;
 mod roeske_2014;
 mod trade_facts;

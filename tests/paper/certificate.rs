@@ -121,12 +121,81 @@ fn what_must_be_printed_and_is_not_on_record_is_listed_at_once() {
 }
 
 #[test]
-fn runs_of_two_tools_are_no_certificate() {
+fn what_two_runs_do_not_share_is_listed_at_once() {
     let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
     work.runs[1].tool.serial = "26-01744".into();
-    assert!(matches!(work.certificate(), Err(ComposeError::DifferentTools { .. })));
+    work.runs[1].tool.claim = Some(Percent::new(3.0));
+    work.runs[1].customer.order = Some("4418".into());
+    work.runs[1].agreement.as_mut().unwrap().rule = DecisionRule::Simple;
+    let Err(ComposeError::Differ(differences)) = work.certificate() else { panic!("one certificate") };
+    let what: Vec<&str> = differences.iter().map(|difference| difference.what).collect();
+    assert_eq!(what, ["order", "serial number", "maker’s claim", "decision rule"]);
     work.runs.clear();
     assert!(matches!(work.certificate(), Err(ComposeError::NoRun)));
+}
+
+#[test]
+fn what_a_repair_changed_is_printed_of_each_run() {
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
+    work.runs[1].tool.head = Some("ratchet, insert 9x12".into());
+    work.runs[1].people.technician = Some("Solva Brenninge".into());
+    let view = work.certificate().unwrap();
+    let heads: Vec<(&str, &str)> = view
+        .item
+        .iter()
+        .filter(|fact| fact.label.starts_with("Head"))
+        .map(|fact| (fact.label.as_str(), fact.value.as_str()))
+        .collect();
+    assert_eq!(
+        heads,
+        [("Head, as found", "Ratchet, insert 14x18"), ("Head, as left", "Ratchet, insert 9x12")]
+    );
+    assert_eq!(view.people.len(), 3);
+}
+
+#[test]
+fn a_number_that_could_leave_its_folder_is_refused() {
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH[..1]);
+    work.number = "../../evil".into();
+    assert!(matches!(work.certificate(), Err(ComposeError::Number(_))));
+}
+
+#[test]
+fn nothing_of_a_rulebooks_provenance_reaches_the_paper() {
+    for (rulebook, rule) in [
+        ("iso-6789-1", DecisionRule::EachReading),
+        ("iso-6789-2", DecisionRule::GUARDED),
+        ("asme-b107-300", DecisionRule::EachReading),
+    ] {
+        let view = Work::new(rulebook, rule, &BOTH[..1]).certificate().unwrap();
+        let method = format!("{} {:?} {:?}", view.method.statement, view.decision, view.verdicts);
+        for word in ["memory", "confirmed", "published", "leverarm", "committee", "were seen"] {
+            assert!(!method.contains(word), "{rulebook}: {word}: {method}");
+        }
+    }
+}
+
+#[test]
+fn limits_of_the_room_print_as_their_document_writes_them() {
+    let view = Work::new("asme-b107-300", DecisionRule::EachReading, &BOTH[..1]).certificate().unwrap();
+    let allowed = view.environment[0].allowed.replace('\u{a0}', " ");
+    assert_eq!(allowed, "17.8 °C (64 °F) to 27.8 °C (82 °F), change at most 1.1 K (2 °F)");
+}
+
+#[test]
+fn long_texts_render_on_both_sheets() {
+    let mut work = Work::new("iso-6789-2", DecisionRule::GUARDED, &BOTH);
+    work.number = "L".repeat(64);
+    for run in &mut work.runs {
+        run.tool.serial = "0123456789".repeat(8);
+        run.tool.model = "M".repeat(90);
+        run.customer.name = Some("donaudampfschifffahrt".repeat(6));
+        run.laboratory.name = Some("Laboratory of a very long name ".repeat(4));
+    }
+    let renderer = Renderer::new().unwrap();
+    for paper in [Paper::A4, Paper::UsLetter] {
+        renderer.render(&work.certificate().unwrap(), paper).unwrap();
+    }
 }
 
 /// Writes what the tests render into the folder named by `PAPER_DIR`, to look at.

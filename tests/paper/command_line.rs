@@ -135,10 +135,55 @@ fn what_is_missing_is_listed_and_nothing_is_written() {
 fn a_folder_that_is_none_is_said_plainly() {
     let nothing = leverarm(&["evaluate", "sample-runs/no-such-folder"]);
     assert_eq!(code(&nothing), 2);
-    assert!(stderr(&nothing).contains("run.toml"), "{}", stderr(&nothing));
+    let said = "There is no run folder 'sample-runs/no-such-folder'.";
+    assert!(
+        stderr(&nothing).contains(said) && stderr(&nothing).contains("1 error\n"),
+        "{}",
+        stderr(&nothing)
+    );
+    let file = leverarm(&["evaluate", "sample-runs/click-wrench-full/readings.csv"]);
+    assert_eq!(code(&file), 2);
+    assert!(stderr(&file).contains("is a file, and a run is the folder"), "{}", stderr(&file));
+    let empty = leverarm(&["evaluate", "sample-runs/broken"]);
+    assert!(stderr(&empty).contains("1 error; further checks wait until run.toml"), "{}", stderr(&empty));
     let json = leverarm(&["evaluate", "sample-runs/no-such-folder", "--json"]);
     let findings: Value = serde_json::from_str(&stdout(&json)).unwrap();
     assert!(findings["findings"].as_array().is_some_and(|f| !f.is_empty()));
+}
+
+/// Text that is given as an option is looked at as that of a file is, and the finding names the option.
+#[test]
+fn an_option_is_named_where_its_text_is_wrong() {
+    let scratch = tempfile::tempdir().unwrap();
+    for (option, text, check) in [
+        ("--number", "", "GAP certificate-number-missing  --number\n"),
+        ("--approver", " ", "GAP approver-missing  --approver\n"),
+        ("--approver", "東", "ERROR character-unprintable  --approver\n"),
+        ("--number", "1\u{7}", "ERROR character-unprintable  --number\n"),
+    ] {
+        let refused = certify(&[SAMPLE], scratch.path(), &[option, text]);
+        assert_eq!(code(&refused), 2);
+        assert!(stderr(&refused).contains(check), "{}", stderr(&refused));
+    }
+    assert!(files(scratch.path()).is_empty());
+}
+
+/// Nobody is told that `head` went away.
+#[test]
+fn a_reader_that_goes_away_is_no_fault() {
+    use std::process::Stdio;
+    for arguments in [["evaluate", SAMPLE, "--json"], ["evaluate", SAMPLE, "--gum-only"]] {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_leverarm"))
+            .args(arguments)
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        drop(child.stdout.take());
+        let ended = child.wait_with_output().unwrap();
+        assert_eq!((code(&ended), stderr(&ended).as_str()), (0, ""), "{arguments:?}");
+    }
 }
 
 #[test]
@@ -211,4 +256,5 @@ fn checks_are_listed_and_a_misspelt_one_is_helped() {
     let misspelt = leverarm(&["checks", "technicain-missing"]);
     assert_eq!(code(&misspelt), 2);
     assert!(stderr(&misspelt).contains("technician-missing"));
+    assert!(!stderr(&leverarm(&["checks", "nonsense"])).contains("did you mean"));
 }

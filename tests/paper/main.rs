@@ -6,4 +6,5 @@ mod certificate;
 mod command_line;
 mod samples;
 mod selftest;
+mod under;
 mod work;

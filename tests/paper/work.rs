@@ -22,6 +22,7 @@ pub struct Work {
     pub runs: Vec<Run>,
     pub rulebook: Rulebook,
     pub reference: Reference,
+    pub number: String,
 }
 
 impl Work {
@@ -36,6 +37,7 @@ impl Work {
             runs: vec![found, left],
             rulebook: Rulebook::parse(text).expect("built-in rulebooks parse"),
             reference: reference(),
+            number: "SK-2026-0412-1".into(),
         }
     }
 
@@ -59,7 +61,7 @@ impl Work {
             })
             .collect();
         let issue = Issue {
-            number: "SK-2026-0412-1".into(),
+            number: self.number.clone(),
             issued: day(2026, 11, 20),
             rounding: RoundingRule::default(),
             inputs: [("run.toml", "a6"), ("readings.csv", "1f"), ("rt-250.toml", "90")]

@@ -1,6 +1,6 @@
 //! Charts of a run, each with a caption and with words that stand for it.
 
-use super::condition::sign;
+use super::verdict::sign;
 use super::words::{NO_BREAK, both_ways, capital, percent, torque};
 use super::{ComposeError, Judged};
 use crate::certificate::chart::{

@@ -202,7 +202,7 @@ pub(super) fn references(runs: &[Judged<'_>]) -> Vec<ReferenceView> {
             .chain(used)
             .collect(),
             traceability: format!(
-                "{} Its own deviation was interpolated between its calibration points and corrected in every reading.",
+                "{} The reference’s own deviation was interpolated between its calibration points and corrected in every reading.",
                 full_stop(stated)
             ),
         });

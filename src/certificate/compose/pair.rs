@@ -95,9 +95,7 @@ pub(super) fn each_run(runs: &[Judged<'_>], value: impl Fn(&Judged<'_>) -> Optio
         runs.iter().map(|run| (run.run.condition.to_string(), value(run))).collect();
     let same = values.windows(2).all(|pair| pair[0].1 == pair[1].1);
     match values.first() {
-        Some((_, only)) if same => {
-            only.iter().map(|text| Said { of: None, text: text.clone() }).collect()
-        }
+        Some((_, only)) if same => only.iter().map(|text| Said { of: None, text: text.clone() }).collect(),
         _ => values
             .into_iter()
             .filter_map(|(condition, text)| Some(Said { of: Some(condition), text: text? }))

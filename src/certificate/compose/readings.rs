@@ -50,8 +50,15 @@ fn label(reading: &Reading) -> String {
     if reading.position.is_empty() {
         capital(name)
     } else {
-        format!("{}, {}", capital(name), reading.position)
+        format!("{}, {}", capital(name), position(reading))
     }
+}
+
+/// A position; a turn that was written as a bare number gets its degree sign.
+fn position(reading: &Reading) -> String {
+    let turned = matches!(reading.series, Series::Drive | Series::Interface);
+    let bare = reading.position.chars().all(|c| c.is_ascii_digit() || c == '.');
+    if turned && bare { format!("{}°", reading.position) } else { reading.position.clone() }
 }
 
 /// Digits alone where the unit is that of the table.

@@ -1,17 +1,14 @@
-//! By which rules: method, decision, deviation, uncertainty, and what the
+//! By which rules: method, deviation, uncertainty, and what the
 //! certificate says of itself.
 
-use super::words::{NO_BREAK, both_ways, class, day, listed, percent, point_name};
+use super::words::{NO_BREAK, both_ways, listed, point_name};
 use super::{ComposeError, Judged};
-use crate::certificate::view::{DecisionView, MethodView};
-use crate::metrology::decision::DecisionRule;
+use crate::certificate::view::MethodView;
 use crate::metrology::evaluate::PointResult;
 use crate::metrology::rounding::RoundingRule;
-use crate::metrology::rulebook::{
-    CoverageRule, Denominator, DeviationSign, GoverningLimit, IdleClaim, Purpose, Rulebook,
-};
+use crate::metrology::rulebook::{CoverageRule, Denominator, DeviationSign, Purpose, Rulebook};
 use crate::metrology::tool::Acting;
-use crate::printed::{PrintedPoint, coverage, prior_words};
+use crate::printed::{PrintedPoint, coverage};
 
 pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
     let Some(first) = runs.first() else {
@@ -31,79 +28,9 @@ pub(super) fn method(runs: &[Judged<'_>]) -> MethodView {
         }
     };
     MethodView {
-        name: format!("{}:{}", rulebook.standard, rulebook.edition),
-        statement: format!("{}. {pull} {}", rulebook.title, rulebook.remarks.join(" ")),
+        name: rulebook.certificate.method.clone(),
+        statement: format!("{} {pull}", rulebook.certificate.statement),
         deviations,
-    }
-}
-
-/// The rule in words, with limits, guard band and result (ISO/IEC 17025:2017, 7.8.6).
-pub(super) fn decision(runs: &[Judged<'_>], rounding: RoundingRule) -> Result<DecisionView, ComposeError> {
-    let agreed = runs.last().and_then(|last| Some((last, last.run.agreement?)));
-    let Some((last, agreement)) = agreed else {
-        return Ok(DecisionView {
-            rule: "none agreed".to_owned(),
-            statement: vec!["No decision rule was agreed, so no statement of conformity is made.".to_owned()],
-            claim: None,
-        });
-    };
-    let when = match agreement.agreed {
-        Some(date) => format!("Agreed with the customer on {}, before the readings. ", day(date)),
-        None => String::new(),
-    };
-    let limit = &last.evaluation.limit;
-    let mut statement = vec![
-        format!("{when}{}", one_line(&agreement.rule.words())),
-        format!(
-            "{} Verdicts are taken from unrounded values; a value on the limit conforms.",
-            limit_words(last)
-        ),
-    ];
-    if let Some(prior) = &last.run.prior {
-        statement.push(format!("Prior: {}.", prior_words(prior)));
-    }
-    for judged in runs {
-        let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
-        let points = &judged.evaluation.points;
-        if agreement.rule.needs_uncertainty() {
-            let label = format!("Guard band{of}");
-            statement.extend(at_points(&label, points, rounding, |p| {
-                p.guard_band.as_ref().map(|w| format!("{w}{NO_BREAK}%"))
-            })?);
-        }
-        let risks: [(&str, fn(&PrintedPoint) -> Option<String>); 4] = [
-            ("Probability that the acceptance is wrong", |p| p.false_acceptance.clone()),
-            ("Probability that the rejection is wrong", |p| p.false_rejection.clone()),
-            ("Of all such tools, not conforming and accepted", |p| p.consumer_risk.clone()),
-            ("Of all such tools, conforming and rejected", |p| p.producer_risk.clone()),
-        ];
-        for (label, value) in risks {
-            statement.extend(at_points(&format!("{label}{of}"), points, rounding, value)?);
-        }
-    }
-    Ok(DecisionView { rule: rule_name(agreement.rule), statement, claim: claim_words(limit) })
-}
-
-/// Keeps the equation of the guard band and the percentages together.
-fn one_line(words: &str) -> String {
-    words.replace("w = ", "w\u{a0}=\u{a0}").replace(" U", "\u{a0}U").replace(" %", "\u{a0}%")
-}
-
-pub(super) fn rule_name(rule: DecisionRule) -> String {
-    one_line(&rule.title())
-}
-
-fn limit_words(judged: &Judged<'_>) -> String {
-    let limit = &judged.evaluation.limit;
-    let permissible = judged.evaluation.sides.words(&percent(limit.permissible));
-    if limit.by_claim {
-        format!("Permissible deviation {permissible}, by the claim of the tool’s maker.")
-    } else {
-        format!(
-            "Permissible deviation {permissible} for {} and the tool’s maximum ({}).",
-            class(judged.run.tool.class),
-            limit.class_from.source
-        )
     }
 }
 
@@ -127,26 +54,6 @@ fn at_points(
     }
     let parts: Vec<String> = found.iter().map(|(text, name)| format!("{text} at {name}")).collect();
     Ok(Some(format!("{label}: {}.", listed(&parts))))
-}
-
-fn claim_words(limit: &GoverningLimit) -> Option<String> {
-    let of_class = percent(limit.class_permissible);
-    if limit.by_claim {
-        return Some(format!(
-            "The maker of this tool claims ±{}, which is tighter than the ±{of_class} of its class. The tool was judged by its maker’s claim.",
-            percent(limit.permissible)
-        ));
-    }
-    match limit.idle_claim? {
-        IdleClaim::Looser { claim } => Some(format!(
-            "The maker of this tool claims ±{}, which is looser than the ±{of_class} of its class. The tool was judged by its class.",
-            percent(claim)
-        )),
-        IdleClaim::NotAllowed { claim } => Some(format!(
-            "The maker of this tool claims ±{}. The method judges by the class alone, and so was this tool: ±{of_class}.",
-            percent(claim)
-        )),
-    }
 }
 
 /// Sign and denominator of a deviation, in words.
@@ -186,23 +93,43 @@ pub(super) fn uncertainty(runs: &[Judged<'_>], rounding: RoundingRule) -> Result
     let probability = plan.probability.value;
     let factor = match plan.coverage.value {
         CoverageRule::Effective => format!(
-            "the coverage factor k of each point, taken from Student’s distribution at the effective degrees of freedom of its budget, for a coverage probability of {probability}{NO_BREAK}%."
+            "the coverage factor k of each point, taken from Student’s distribution at the effective degrees of freedom of its budget, for a coverage probability of {}.",
+            about(probability)
         ),
         CoverageRule::Fixed(k) => format!(
-            "the coverage factor k\u{a0}=\u{a0}{}, which the method fixes. For a coverage probability of {probability}{NO_BREAK}% the effective degrees of freedom would have asked for {}.",
+            "the coverage factor k\u{a0}=\u{a0}{}, which the method fixes{}. For {} the effective degrees of freedom of the budgets would have asked for {}.",
             coverage(k)?,
+            if is_two(k) {
+                ": where the result is normally distributed, that is a coverage probability of about 95\u{a0}%"
+            } else {
+                ""
+            },
+            about(probability),
             asked_factors(runs)?
         ),
     };
     let mut paragraphs = vec![
         format!("The expanded uncertainty U is the standard uncertainty of the mean deviation multiplied by {factor}"),
-        "The interval W′ is the magnitude of the mean deviation plus U. The deviation of the reference was corrected, so that nothing is added for it.".to_owned(),
+        "The interval W′ is the magnitude of the mean deviation plus U, added before both were rounded, so that it may differ by one in the last digit from the sum of the printed values. The deviation of the reference was corrected, so that nothing is added for it.".to_owned(),
     ];
     for judged in runs {
         let of = if runs.len() > 1 { format!(", {}", judged.run.condition) } else { String::new() };
         paragraphs.extend(trials(&of, judged, probability, rounding)?);
     }
     Ok(paragraphs)
+}
+
+/// "about 95 % (95.45 %)" for what k = 2 covers, else the probability itself.
+fn about(probability: f64) -> String {
+    if (probability - 95.45).abs() < 1e-9 {
+        "about 95\u{a0}% (95.45\u{a0}%)".to_owned()
+    } else {
+        format!("{probability}{NO_BREAK}%")
+    }
+}
+
+fn is_two(k: f64) -> bool {
+    (k - 2.0).abs() < 1e-9
 }
 
 /// What Monte Carlo says, where it was run: the intervals to report, and why (JCGM 101, clause 8).
@@ -219,13 +146,15 @@ fn trials(
     }
     let valid = checks().filter(|check| check.validation.is_valid()).count();
     let seed = checks().next().map_or(0, |check| check.seed);
-    let how = if valid == points.len() {
-        "The interval of the GUM was found valid to two digits at every test point by Monte Carlo".to_owned()
-    } else {
-        format!(
-            "Monte Carlo found the interval of the GUM valid to two digits at {valid} of {} test points; at the others its own interval is reported",
+    let how = match valid {
+        all if all == points.len() => {
+            "The interval of the GUM was found valid to two digits at every test point by Monte Carlo".to_owned()
+        }
+        0 => "Monte Carlo found the interval of the GUM valid to two digits at no test point; its own interval is reported beside U".to_owned(),
+        some => format!(
+            "Monte Carlo found the interval of the GUM valid to two digits at {some} of {} test points; at the others its own interval is reported beside U",
             points.len()
-        )
+        ),
     };
     let label = format!("{how} (JCGM 101, seed {seed}). Intervals of {probability}{NO_BREAK}% coverage{of}");
     at_points(&label, points, rounding, |p| p.reported.clone())
@@ -264,7 +193,7 @@ pub(super) fn statements(runs: &[Judged<'_>]) -> Vec<String> {
 /// mind is for the bench and is not printed here.
 pub(super) fn cautions() -> Vec<String> {
     [
-        "A certificate is true only for the head that it names: another insert or extension changes the lever, and with it the torque at the joint.",
+        "This document holds only for the head that it names: another insert or extension changes the lever, and with it the torque at the joint.",
         "Torque tools can hurt people, and a tool under load can slip or break: stand clear of the line of the lever, and pull rather than push.",
         "What the makers of tool and joint say, local codes and licensed practice come before this document.",
     ]

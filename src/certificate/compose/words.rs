@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::Judged;
-use crate::metrology::decision::Verdict;
+use crate::metrology::decision::{Sides, Verdict};
 use crate::metrology::evaluate::PointResult;
 use crate::metrology::quantity::Percent;
 use crate::metrology::reading::{Direction, Recorded};
@@ -31,6 +31,39 @@ pub(super) fn digits(recorded: &Recorded) -> String {
 /// A stated percentage such as a limit: the digits that somebody wrote.
 pub(super) fn percent(value: Percent) -> String {
     format!("{}{NO_BREAK}%", value.value()).replace('-', "−")
+}
+
+/// A text as it was typed, for paper: a hyphen before a digit and after nothing that it could join
+/// becomes a true minus, an apostrophe within a word a curved one.
+pub(super) fn typeset(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let next = rest.peek().copied().unwrap_or(' ');
+        out.push(match c {
+            '-' if !before.is_alphanumeric() && next.is_ascii_digit() => '−',
+            '\'' if before.is_alphabetic() && next.is_alphabetic() => '’',
+            _ => c,
+        });
+        before = c;
+    }
+    out
+}
+
+/// A limit in a column: "±4", "≤ +4", "≥ −4".
+pub(super) fn limit_in_column(sides: Sides, digits: &str) -> String {
+    match sides {
+        Sides::Both => format!("±{digits}"),
+        Sides::Upper => format!("≤{NO_BREAK}+{digits}"),
+        Sides::Lower => format!("≥{NO_BREAK}−{digits}"),
+    }
+}
+
+/// What a statement of conformity is made against: "type II, class A of ISO 6789-1:2017".
+pub(super) fn specification(judged: &Judged<'_>) -> String {
+    let tool = judged.run.tool.class;
+    judged.rulebook.certificate.specification(tool, &class(tool))
 }
 
 /// A text with its first letter large.
@@ -89,6 +122,12 @@ mod tests {
         assert_eq!(listed(&items), "a, b and c");
         assert_eq!(listed(&items[..2]), "a and b");
         assert_eq!(listed(&items[..1]), "a");
+    }
+
+    #[test]
+    fn a_minus_is_told_from_a_hyphen() {
+        assert_eq!(typeset("-4.414 % (-2 %), 2026-11-18, RT-250"), "−4.414 % (−2 %), 2026-11-18, RT-250");
+        assert_eq!(typeset("the tool's 'TE 30'"), "the tool’s 'TE 30'");
     }
 
     #[test]

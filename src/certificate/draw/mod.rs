@@ -7,6 +7,8 @@
 
 mod axis;
 mod budget;
+mod curve;
+mod density;
 mod deviation;
 mod pen;
 mod sequence;
@@ -45,6 +47,8 @@ pub fn draw(chart: &Chart) -> Result<String, DrawError> {
         Chart::Deviation(chart) => deviation::draw(chart),
         Chart::Budget(chart) => budget::draw(chart),
         Chart::Sequence(chart) => sequence::draw(chart),
+        Chart::Density(chart) => density::draw(chart),
+        Chart::Curve(chart) => curve::draw(chart),
     }
 }
 

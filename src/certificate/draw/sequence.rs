@@ -4,7 +4,7 @@
 use super::DrawError;
 use super::axis::Scale;
 use super::pen::{Align, At, INK, Pen, RULE, WIDTH, sheet, text_width};
-use crate::certificate::chart::{SequenceChart, SequenceGroup, SequenceMark};
+use crate::certificate::chart::{Ends, SequenceChart, SequenceGroup, SequenceMark};
 
 const LEFT: i32 = 130;
 const RIGHT: i32 = WIDTH - 10;
@@ -36,11 +36,10 @@ pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
         let mut before = 0;
         for (group, tier) in chart.groups.iter().zip(&tiers) {
             let place = Place { before, total, top, bottom, label_y: TITLE + tier * LINE + 8 };
-            draw_group(pen, &scale, group, &place)?;
+            draw_group(pen, &scale, group, &place, chart.limits)?;
             before += i32::try_from(group.marks.len()).unwrap_or(0);
         }
-        let voids = chart.groups.iter().any(|g| g.marks.contains(&SequenceMark::Void));
-        key(pen, voids, bottom + 84)
+        key(pen, chart, bottom + 84)
     })
 }
 
@@ -86,25 +85,33 @@ fn draw_group(
     scale: &Scale,
     group: &SequenceGroup,
     place: &Place,
+    limits: Ends,
 ) -> Result<(), DrawError> {
     let left = edge(place.before, place.total);
     let foot = if place.before == 0 { place.top } else { place.bottom };
     pen.line((left, place.label_y - 12), (left, foot), RULE, 2)?;
     pen.text(&group.label, (left + 14, place.label_y), Align::Left)?;
-    let mut used: Vec<At> = Vec::new();
+    let mut used: Vec<(At, bool)> = Vec::new();
     let mut struck: Vec<At> = Vec::new();
     for (mark, index) in group.marks.iter().zip(place.before..) {
         let x = x_of(index, place.total);
         match mark {
-            SequenceMark::Counts(deviation) => used.push((x, scale.y(*deviation))),
+            SequenceMark::Counts(deviation) => {
+                used.push(((x, scale.y(*deviation)), limits.exclude(*deviation)));
+            }
             SequenceMark::Void => struck.push((x, place.bottom + 24)),
         }
     }
     if used.len() > 1 {
-        pen.polyline(&used, RULE, 2)?;
+        let path: Vec<At> = used.iter().map(|(at, _)| *at).collect();
+        pen.polyline(&path, RULE, 2)?;
     }
-    for point in used {
-        pen.disc(point, 8)?;
+    for (at, outside) in used {
+        if outside {
+            pen.diamond(at, 16)?;
+        } else {
+            pen.disc(at, 8)?;
+        }
     }
     for point in struck {
         pen.cross(point, 12)?;
@@ -113,17 +120,26 @@ fn draw_group(
     Ok(())
 }
 
-fn key(pen: &mut Pen<'_>, voids: bool, y: i32) -> Result<(), DrawError> {
+/// One line that says what each mark means, with only what the chart shows.
+fn key(pen: &mut Pen<'_>, chart: &SequenceChart, y: i32) -> Result<(), DrawError> {
+    let mut marks = chart.groups.iter().flat_map(|group| &group.marks);
+    let voids = marks.clone().any(|mark| *mark == SequenceMark::Void);
+    let outside = marks.any(|mark| matches!(mark, SequenceMark::Counts(d) if chart.limits.exclude(*d)));
     pen.disc((LEFT + 10, y), 8)?;
-    let counts = "reading that counts";
-    pen.text(counts, (LEFT + 32, y), Align::Left)?;
-    let mut x = LEFT + 72 + text_width(counts);
+    let mut x = entry(pen, LEFT + 32, y, if voids { "reading that counts" } else { "reading" })?;
+    if outside {
+        pen.diamond((x + 14, y), 16)?;
+        x = entry(pen, x + 40, y, "beyond the limit")?;
+    }
     if voids {
-        let struck = "struck out: its place in the order, no deviation";
         pen.cross((x + 12, y), 12)?;
-        pen.text(struck, (x + 38, y), Align::Left)?;
-        x += 78 + text_width(struck);
+        x = entry(pen, x + 38, y, "struck out: its place in the order, no deviation")?;
     }
     pen.line((x, y), (x + 70, y), INK, 6)?;
-    pen.text("permissible deviation", (x + 84, y), Align::Left)
+    pen.text("limit", (x + 84, y), Align::Left)
+}
+
+fn entry(pen: &mut Pen<'_>, x: i32, y: i32, text: &str) -> Result<i32, DrawError> {
+    pen.text(text, (x, y), Align::Left)?;
+    Ok(x + text_width(text) + 40)
 }

@@ -23,7 +23,7 @@ pub(super) fn behind_separator_line(text: &str, line_start: usize) -> usize {
     let line = rest.get(..end).unwrap_or_default();
     let plain = line.trim_matches(|c: char| c == '"' || c == ' ').to_ascii_lowercase();
     let names_one = plain.strip_prefix("sep=").is_some_and(|sign| sign.chars().count() <= 1);
-    if !names_one && line.trim_end_matches('\t').to_ascii_lowercase() != "sep=" {
+    if !names_one && !line.trim_end_matches('\t').eq_ignore_ascii_case("sep=") {
         return line_start;
     }
     let behind = rest.get(end..).unwrap_or_default();

@@ -13,7 +13,7 @@ use crate::ingest::value::{Fault, shorten};
 use crate::ingest::words::did_you_mean;
 
 /// Every column that there can be.
-pub(super) const NAMES: [&str; 10] =
+pub const NAMES: [&str; 10] =
     ["series", "position", "target", "indicated", "reference", "unit", "time", "status", "note", "direction"];
 const NEEDED: [&str; 5] = ["series", "target", "indicated", "reference", "status"];
 
@@ -87,7 +87,9 @@ impl Columns {
         } else if let Some((first, ..)) = unknowns.first() {
             // A header in another language is one mistake.
             notes.bytes(first.start, first.end, first_name(&unknowns), several_unknown(&unknowns));
-            meant.extend(NEEDED.into_iter().filter(|_| unknowns.len() >= NEEDED.len() - 1));
+            if unknowns.len() + 1 >= NEEDED.len() {
+                meant.extend(NEEDED);
+            }
         }
         columns.needed(text, &scan, &meant, context, notes);
         (columns, scan.end)

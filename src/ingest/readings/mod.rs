@@ -20,6 +20,7 @@ use leverarm_metrology::reading::{Direction, Reading};
 
 pub use cells::ReadingsSource;
 pub use decimal::DecimalSign;
+pub use header::NAMES as COLUMNS;
 
 use super::checks;
 use super::encoding::{decode, mark_length};

@@ -166,12 +166,15 @@ impl Rows<'_> {
     fn printable(&mut self, record: &StringRecord, text: &str, row: u32, start: usize, delimiter: u8) {
         for column in [Column::Position, Column::Note] {
             let Some(found) = self.cell(record, column).and_then(unprintable) else { continue };
-            let cell = self.columns.at(column).and_then(|at| {
-                Scan::of(text.as_bytes(), start, delimiter).cells.get(at).cloned()
-            });
+            let cell = self
+                .columns
+                .at(column)
+                .and_then(|at| Scan::of(text.as_bytes(), start, delimiter).cells.get(at).cloned());
             let Some(cell) = cell else { continue };
             let given = self.cell(record, column).unwrap_or_default();
-            if let Place::Bytes { start, end, .. } = found.place(Document::Readings, text, cell.start, cell.end) {
+            if let Place::Bytes { start, end, .. } =
+                found.place(Document::Readings, text, cell.start, cell.end)
+            {
                 self.notes.within(row, column.name(), (start, end), given, found.fault());
             }
         }

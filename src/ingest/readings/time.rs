@@ -55,10 +55,9 @@ pub(super) fn fault(cell: &str) -> Fault {
             "has no day",
             "write the day before it, such as 2026-11-18 09:12:33; in a spreadsheet give the column the format YYYY-MM-DD HH:MM:SS",
         ),
-        _ if cell.to_ascii_lowercase().ends_with('m') => (
-            "counts the hours to twelve",
-            "write the hours from 0 to 23, such as 2026-11-18 14:12:33",
-        ),
+        _ if cell.to_ascii_lowercase().ends_with('m') => {
+            ("counts the hours to twelve", "write the hours from 0 to 23, such as 2026-11-18 14:12:33")
+        }
         _ => (
             "is not a time that exists in this form",
             "write it such as 2026-11-18T09:12:33+01:00 or 2026-11-18 09:12:33",

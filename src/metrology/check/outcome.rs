@@ -63,9 +63,9 @@ pub fn outcome(evaluation: &Evaluation, rulebook: &Rulebook) -> Vec<Finding> {
 }
 
 /// One finding over the points that a look calls out, placed at the first reading of the first.
-fn over_points<'a>(
+fn over_points(
     check: &'static Check,
-    found: &[(&'a PointResult, String)],
+    found: &[(&PointResult, String)],
     say: impl FnOnce(String) -> String,
 ) -> Option<Finding> {
     let (first, _) = found.first()?;

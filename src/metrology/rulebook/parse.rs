@@ -7,12 +7,12 @@ use toml::Spanned;
 
 use super::problem::{Bounds, RulebookError, RulebookProblem};
 use super::raw::{
-    RawBudget, RawCoverage, RawLimit, RawPoints, RawPreload, RawPull, RawRecall, RawRulebook,
-    RawValue, RawVariation, RawVersion, Text,
+    RawBudget, RawCoverage, RawLimit, RawPoints, RawPreload, RawPull, RawRecall, RawRulebook, RawValue,
+    RawVariation, RawVersion, Text,
 };
 use super::{
-    BudgetPlan, Certainty, CoverageRule, DeviationDefinition, LimitRow, PointsRow,
-    PreloadRow, PullRow, RecallInterval, Rulebook, Source, Sourced, TestPoint, VariationPlan, consistent,
+    BudgetPlan, Certainty, CoverageRule, DeviationDefinition, LimitRow, PointsRow, PreloadRow, PullRow,
+    RecallInterval, Rulebook, Source, Sourced, TestPoint, VariationPlan, consistent,
 };
 use crate::decision::RuleKind;
 use crate::quantity::{Percent, Torque};

@@ -80,6 +80,22 @@ fn parts_1_and_2_agree_on_what_part_2_takes_over() {
 }
 
 #[test]
+fn a_certificate_is_told_what_to_cite() {
+    let class = "type II, class A";
+    let cited = |name| book(name).certificate.specification(ToolClass::IIA, class);
+    assert_eq!(cited("iso-6789-2"), "type II, class A of ISO 6789-1:2017");
+    assert_eq!(
+        cited("asme-b107-300"),
+        "its kind in ASME B107.300:2021 (setting wrench, adjustable, graduated)"
+    );
+    let text = embedded("iso-6789-1").unwrap().text;
+    let start = text.find("[certificate]").unwrap();
+    let end = text.find("[deviation]").unwrap();
+    let bare = Rulebook::parse(&format!("{}{}", &text[..start], &text[end..])).unwrap();
+    assert_eq!(bare.certificate.specification(ToolClass::IIA, class), "type II, class A by ISO 6789-1:2017");
+}
+
+#[test]
 fn fahrenheit_is_given_exactly_in_celsius() {
     let room = book("asme-b107-300").environment;
     assert_eq!(room.temperature_min.value, (64.0 - 32.0) / 1.8);
@@ -178,6 +194,10 @@ fn each_problem_is_found() {
     assert!(matches!(one("format = 1", "format = 2"), (P::Format { given: 2 }, span) if span == "2"));
     assert!(matches!(one("format = 1\n", "\n"), (P::Toml { .. }, _)));
     assert!(matches!(one("edition = \"2017\"", "edition = \" \""), (P::Empty { key: "edition" }, _)));
+    assert!(matches!(
+        one("\"{class} of ISO 6789-1:2017\"", "\"{klass}\""),
+        (P::Placeholder { .. }, span) if span == "\"{klass}\""
+    ));
     assert!(
         matches!(one("up_to = \"10 N·m\"", "up_to = \"10\""), (P::Torque { .. }, span) if span == "\"10\"")
     );

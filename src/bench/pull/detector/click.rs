@@ -1,0 +1,203 @@
+//! Finds a release: a fall that is sudden, larger than noise and unrest, and that stops again far
+//! above zero. A hand that lets go falls on; a hand that trembles falls slowly.
+
+use super::block::Blocks;
+use super::settings::Thresholds;
+
+/// The lag of the comparison between before and after, in seconds.
+const LAG_S: f64 = 0.020;
+/// The fall has stopped when there was no lower torque for so long, in seconds.
+const REST_S: f64 = 0.008;
+/// After a release the next one can come after so long, in seconds.
+const DEAD_S: f64 = 0.060;
+/// A second release drops by at least this share of the first: less is its ringing.
+const AGAIN: f64 = 0.4;
+/// Memory of the unrest, in seconds.
+const UNREST_S: f64 = 0.3;
+/// What falls on by less than this share of the drop rests.
+const REST_SHARE: f64 = 0.25;
+
+/// Means of blocks before and after a gap.
+#[derive(Debug, Clone, Copy)]
+struct Window {
+    before: usize,
+    gap: usize,
+    after: usize,
+    /// mean square of the falls seen so far
+    unrest: f64,
+}
+
+const WINDOWS: [(usize, usize, usize); 5] = [(1, 0, 1), (1, 1, 1), (2, 1, 2), (2, 3, 2), (4, 4, 4)];
+
+/// A fall that may be a release.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Fall {
+    /// the highest block before it
+    pub(super) top: f64,
+    pub(super) top_s: f64,
+    /// the lowest block after it
+    pub(super) low: f64,
+    pub(super) low_s: f64,
+    began_s: f64,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum State {
+    Watching,
+    Falling(Fall),
+    /// fell too long or too far: the hand lets go, or pauses
+    LettingGo {
+        low: f64,
+        rise: f64,
+    },
+    /// released: wait until the torque has risen again
+    Released {
+        low: f64,
+        rise: f64,
+        until_s: f64,
+    },
+}
+
+/// What the finder must know of the pull.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ground {
+    /// standard deviation of a block mean
+    pub(super) noise: f64,
+    /// level of the zero before
+    pub(super) zero: f64,
+    /// below this torque nothing is looked for
+    pub(super) from: f64,
+}
+
+/// The finder.
+#[derive(Debug, Clone)]
+pub(super) struct ClickFinder {
+    windows: Vec<Window>,
+    state: State,
+    first_drop: Option<f64>,
+    limits: Thresholds,
+    forget: f64,
+}
+
+impl ClickFinder {
+    pub(super) fn new(limits: Thresholds, step_s: f64) -> ClickFinder {
+        let fits = |(before, gap, after): &(usize, usize, usize)| {
+            let lag = (before + after) as f64 / 2.0 + *gap as f64;
+            (*before, *gap, *after) == WINDOWS[0] || lag * step_s <= LAG_S
+        };
+        let window = |(before, gap, after): (usize, usize, usize)| Window { before, gap, after, unrest: 0.0 };
+        ClickFinder {
+            windows: WINDOWS.into_iter().filter(fits).map(window).collect(),
+            state: State::Watching,
+            first_drop: None,
+            limits,
+            forget: (step_s / UNREST_S).min(0.5),
+        }
+    }
+
+    /// Whether a fall is under way that may be a release.
+    pub(super) fn is_falling(&self) -> bool {
+        matches!(self.state, State::Falling(_))
+    }
+
+    /// A release, as soon as its fall has come to rest.
+    pub(super) fn push(&mut self, blocks: &Blocks, ground: Ground) -> Option<Fall> {
+        let now = blocks.back(0)?;
+        match self.state {
+            State::Watching => {
+                if let Some(fall) = self.watch(blocks, ground) {
+                    self.state = State::Falling(fall);
+                }
+                None
+            }
+            State::Falling(fall) => {
+                self.state = self.follow(fall, now.time_s, now.torque, blocks.step_s(), ground);
+                match self.state {
+                    State::Released { .. } => Some(fall),
+                    _ => None,
+                }
+            }
+            State::LettingGo { low, rise } => {
+                self.state = if now.torque > low + rise {
+                    self.watch(blocks, ground);
+                    State::Watching
+                } else {
+                    State::LettingGo { low: low.min(now.torque), rise }
+                };
+                None
+            }
+            State::Released { low, rise, until_s } => {
+                if now.time_s >= until_s && now.torque > low + rise {
+                    self.state = State::Watching;
+                } else {
+                    self.state = State::Released { low: low.min(now.torque), rise, until_s };
+                }
+                None
+            }
+        }
+    }
+
+    fn watch(&mut self, blocks: &Blocks, ground: Ground) -> Option<Fall> {
+        let mut found: Option<(Window, f64)> = None;
+        for window in &mut self.windows {
+            let before = blocks.mean(window.after + window.gap, window.before)?;
+            let after = blocks.mean(0, window.after)?;
+            let level = before.torque - ground.zero;
+            if level < ground.from {
+                continue;
+            }
+            let drop = before.torque - after.torque;
+            let noise = ground.noise * (1.0 / window.before as f64 + 1.0 / window.after as f64).sqrt();
+            let again = self.first_drop.map_or(0.0, |first| AGAIN * first);
+            let least = (self.limits.drop_noise * noise)
+                .max(self.limits.drop_min.fraction() * level)
+                .max(self.limits.drop_unrest * window.unrest.sqrt())
+                .max(again);
+            if drop > least && found.is_none() {
+                found = Some((*window, after.torque));
+            }
+            let fell = drop.max(0.0).min(least);
+            // twice the mean square of the falls alone: half of the time a swing rises
+            window.unrest += self.forget * (2.0 * fell * fell - window.unrest);
+        }
+        let (window, _) = found?;
+        let span = window.before + window.gap + window.after;
+        let mut top = blocks.back(window.after)?;
+        for steps in window.after..span {
+            let block = blocks.back(steps)?;
+            if block.torque > top.torque {
+                top = block;
+            }
+        }
+        let mut low = blocks.back(0)?;
+        for steps in 0..window.after {
+            let block = blocks.back(steps)?;
+            if block.torque < low.torque {
+                low = block;
+            }
+        }
+        Some(Fall { top: top.torque, top_s: top.time_s, low: low.torque, low_s: low.time_s, began_s: top.time_s })
+    }
+
+    fn follow(&mut self, fall: Fall, time_s: f64, torque: f64, step_s: f64, ground: Ground) -> State {
+        let drop = fall.top - fall.low;
+        let rest = (REST_SHARE * drop).max(3.0 * ground.noise);
+        let letting_go = State::LettingGo { low: fall.low.min(torque), rise: rest };
+        if fall.top - torque > self.limits.drop_max.fraction() * (fall.top - ground.zero) {
+            return letting_go;
+        }
+        // a block that is a little lower belongs to the bottom; one that is much lower, to the fall
+        if torque < fall.low - rest {
+            let longest = self.limits.fall_s.max(2.0 * step_s);
+            if time_s - fall.began_s > longest + step_s {
+                return letting_go;
+            }
+            return State::Falling(Fall { low: torque, low_s: time_s, ..fall });
+        }
+        if time_s - fall.low_s >= REST_S.max(0.5 * step_s) {
+            self.first_drop.get_or_insert(drop);
+            return State::Released { low: fall.low, rise: 0.5 * drop, until_s: time_s + DEAD_S };
+        }
+        State::Falling(fall)
+    }
+}

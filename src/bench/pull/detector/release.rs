@@ -1,0 +1,162 @@
+//! The torque just before a release, from the samples around it.
+
+use std::collections::VecDeque;
+
+use super::click::Fall;
+use crate::fit::{Estimate, local};
+
+/// The longest stretch that the fit before a release may use, in seconds, and in samples at least.
+const REACH_S: f64 = 0.12;
+const REACH: usize = 12;
+/// From the times at which 20 % and 50 % of the drop are gone back to its beginning, in units of
+/// their distance: 2.4 for a swing that starts from rest, 2.0 for one that creeps to its end.
+const BACK: f64 = 2.2;
+/// The same distance of a step that a running mean has smeared, as a share of the mean's width.
+const SMEARED: f64 = 0.3;
+/// The widest running mean, in seconds.
+const SMOOTH_S: f64 = 0.003;
+
+/// The samples of the last quarter of a second.
+#[derive(Debug, Clone)]
+pub(super) struct Recent {
+    samples: VecDeque<(f64, f64)>,
+    capacity: usize,
+    step_s: f64,
+}
+
+/// A release that was located.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Located {
+    pub(super) time_s: f64,
+    pub(super) peak: Estimate,
+    pub(super) drop: f64,
+    /// the rise before it, per second
+    pub(super) slope: f64,
+}
+
+impl Recent {
+    pub(super) fn new(sample_rate_hz: f64) -> Recent {
+        let capacity = ((sample_rate_hz * 0.25) as usize).max(48);
+        Recent { samples: VecDeque::with_capacity(capacity), capacity, step_s: 1.0 / sample_rate_hz }
+    }
+
+    pub(super) fn push(&mut self, time_s: f64, torque: f64) {
+        if self.samples.len() == self.capacity {
+            self.samples.pop_front();
+        }
+        self.samples.push_back((time_s, torque));
+    }
+
+    /// How many samples are not later than this.
+    pub(super) fn until(&self, time_s: f64) -> usize {
+        self.samples.partition_point(|(time, _)| *time <= time_s)
+    }
+
+    /// The torque at a moment, from the samples before it alone.
+    pub(super) fn before(&self, count: usize, at_s: f64, noise: f64) -> Option<Estimate> {
+        let reach = ((REACH_S / self.step_s) as usize).max(REACH);
+        let samples = self.samples.range(..count.min(self.samples.len())).rev().take(reach);
+        local(samples.copied(), at_s, self.step_s, noise)
+    }
+
+    /// The torque at a moment, from the samples around it: nearest first.
+    pub(super) fn around(&self, at_s: f64, reach_s: f64, noise: f64) -> Option<Estimate> {
+        let middle = self.until(at_s);
+        let left = self.samples.range(..middle).rev().copied().map(Some).chain(std::iter::repeat(None));
+        let right = self.samples.range(middle..).copied().map(Some).chain(std::iter::repeat(None));
+        let near = move |sample: &(f64, f64)| (sample.0 - at_s).abs() <= reach_s;
+        // pairs, so that both sides weigh the same
+        let pairs = left.zip(right).map_while(move |(left, right)| match (left.filter(near), right.filter(near)) {
+            (None, None) => None,
+            (Some(left), Some(right)) => Some([Some(left), Some(right)]),
+            (one, other) => Some([one.or(other), None]),
+        });
+        local(pairs.flatten().flatten(), at_s, self.step_s, noise)
+    }
+
+    /// Mean of `width` samples about the sample `index`.
+    fn smooth(&self, index: usize, width: usize) -> f64 {
+        let from = index.saturating_sub(width / 2);
+        let to = (index + width / 2 + 1).min(self.samples.len());
+        let sum: f64 = self.samples.range(from..to).map(|(_, torque)| torque).sum();
+        sum / (to - from) as f64
+    }
+
+    /// Going back from the sample `from`, where the torque was last at `level` or above: the index
+    /// of that sample and the time of the crossing after it.
+    fn last_above(&self, from: usize, level: f64, width: usize) -> Option<(usize, f64)> {
+        let mut later = self.smooth(from, width);
+        for index in (0..from).rev() {
+            let torque = self.smooth(index, width);
+            if torque >= level {
+                let (time, next) = (self.samples[index].0, self.samples[index + 1].0);
+                let share = if torque > later { (torque - level) / (torque - later) } else { 0.0 };
+                return Some((index, time + share.clamp(0.0, 1.0) * (next - time)));
+            }
+            later = torque;
+        }
+        None
+    }
+
+    /// Where the fall began and how high the torque was there.
+    pub(super) fn locate(&self, fall: &Fall, noise: f64) -> Option<Located> {
+        let bottom = self.until(fall.low_s).checked_sub(1)?;
+        let drop = fall.top - fall.low;
+        if drop <= 0.0 {
+            return None;
+        }
+        let want = (12.0 * noise / drop) * (12.0 * noise / drop);
+        let most = (SMOOTH_S / self.step_s).max(1.0);
+        let width = want.clamp(1.0, most) as usize | 1;
+        let mut peak = Estimate { value: fall.top, standard: noise };
+        let mut onset = (0, fall.top_s);
+        for _ in 0..3 {
+            onset = self.onset(bottom, peak.value, fall.low, width)?;
+            peak = self.before(onset.0, onset.1, noise)?;
+            if peak.value <= fall.low {
+                return None;
+            }
+        }
+        let (count, time_s) = onset;
+        let slope = self.slope(count);
+        Some(Located { time_s, peak, drop: peak.value - fall.low, slope })
+    }
+
+    /// How many samples precede the beginning of the fall, and when it was.
+    fn onset(&self, bottom: usize, top: f64, low: f64, width: usize) -> Option<(usize, f64)> {
+        let drop = top - low;
+        let (_, half_s) = self.last_above(bottom, top - 0.5 * drop, width)?;
+        let (last, fifth_s) = self.last_above(bottom, top - 0.2 * drop, width)?;
+        let smeared = SMEARED * (width - 1) as f64 * self.step_s;
+        let spread = half_s - fifth_s;
+        let spread = (spread * spread - smeared * smeared).max(0.0).sqrt();
+        if width == 1 && spread < 0.8 * self.step_s {
+            // the fall lies between two samples, or one sample lies on it
+            let (time, _) = self.samples[last];
+            let (next, torque) = self.samples[last + 1];
+            let bottomed = torque < top - 0.8 * drop;
+            let at_s = if bottomed { time + 0.45 * (next - time) } else { next - 0.3 * (next - time) };
+            return Some((last + 1, at_s));
+        }
+        let time_s = half_s - BACK * spread;
+        Some((self.until(time_s), time_s))
+    }
+
+    /// The rise per second over the last stretch of so many samples.
+    fn slope(&self, count: usize) -> f64 {
+        let back = ((0.05 / self.step_s) as usize).max(4).min(count.saturating_sub(1));
+        let half = (back / 2).max(1);
+        let mean = |from: usize| {
+            let mut sum = (0.0, 0.0);
+            for (time, torque) in self.samples.range(from..(from + half).min(self.samples.len())) {
+                sum = (sum.0 + time, sum.1 + torque);
+            }
+            (sum.0 / half as f64, sum.1 / half as f64)
+        };
+        if count < back + 1 || back < 2 {
+            return 0.0;
+        }
+        let (early, late) = (mean(count - back), mean(count - half));
+        (late.1 - early.1) / (late.0 - early.0)
+    }
+}

@@ -1,0 +1,7 @@
+//! Traces, filter and detector of pulls against a truth that shares no code with them.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod dice;
+mod first_peak;
+mod truth;
