@@ -49,6 +49,8 @@ pub struct CertificateView {
     pub uncertainty: Vec<String>,
     /// As found, as left: one each, in the order of the work.
     pub conditions: Vec<ConditionView>,
+    /// What changed between them; empty for one condition.
+    pub changes: Vec<ChangeRow>,
     /// Who measured and who approved.
     pub people: Vec<PersonView>,
     /// Next calibration, only where the customer agreed to its being printed.
@@ -66,7 +68,10 @@ impl CertificateView {
     /// Every figure of the certificate, in order of appearance.
     pub fn figures(&self) -> impl Iterator<Item = &Figure> {
         self.conditions.iter().flat_map(|condition| {
-            let directions = condition.directions.iter().flat_map(|d| d.deviation.iter().chain(&d.shares));
+            let directions = condition.directions.iter().flat_map(|d| {
+                let curve = d.curve.as_ref().and_then(|curve| curve.figure.as_ref());
+                d.deviation.iter().chain(curve).chain(&d.shares)
+            });
             directions.chain(&condition.sequence)
         })
     }
@@ -248,6 +253,28 @@ pub struct DirectionView {
     pub budgets: Vec<BudgetView>,
     /// Chart of the shares of the variance.
     pub shares: Option<Figure>,
+    /// The curve over the range, where it was asked for and the points make one.
+    pub curve: Option<CurveView>,
+}
+
+/// The deviation curve of a direction.
+#[derive(Debug, Clone, Serialize)]
+pub struct CurveView {
+    /// The curve, its test and its band, in words.
+    pub statement: String,
+    /// Its chart; `None` where no curve describes the points.
+    pub figure: Option<Figure>,
+}
+
+/// What changed at a point from as found to as left.
+#[derive(Debug, Clone, Serialize)]
+pub struct ChangeRow {
+    /// The test point.
+    pub point: String,
+    /// Mean deviation as left less as found, percent.
+    pub change: String,
+    /// Its expanded uncertainty, percent.
+    pub expanded: String,
 }
 
 /// The result at one test point.

@@ -45,6 +45,9 @@ pub struct Arguments {
     /// the paper
     #[arg(long, value_enum, default_value = "a4")]
     paper: PaperChoice,
+    /// draw the deviation curve over the range, with its uncertainty band
+    #[arg(long)]
+    curve: bool,
     #[command(flatten)]
     trials: Trials,
     /// print JSON
@@ -89,7 +92,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     if issued > today {
         eprintln!("warning: the date of issue {issued} comes after today, {today}");
     }
-    let made = Made::new(&runs, &judged, &number, issued, arguments.paper)?;
+    let made = Made::new(&runs, &judged, &number, issued, arguments)?;
     let target = arguments.out.join(number::folder_name(&number));
     let written = folder::write(
         &target,
@@ -115,7 +118,7 @@ impl Made {
         judged: &[Judged],
         number: &str,
         issued: NaiveDate,
-        paper: PaperChoice,
+        arguments: &Arguments,
     ) -> Result<Made, Failure> {
         let mut records = Vec::new();
         for run in runs {
@@ -136,10 +139,16 @@ impl Made {
                 }
             }
         }
-        let issue = Issue { number: number.to_owned(), issued, rounding: RoundingRule::default(), inputs };
+        let issue = Issue {
+            number: number.to_owned(),
+            issued,
+            rounding: RoundingRule::default(),
+            curve: arguments.curve,
+            inputs,
+        };
         let view =
             compose(judged, &issue).map_err(|error| Failure::bad_input(error.to_string(), error.remedy()))?;
-        let paper = match paper {
+        let paper = match arguments.paper {
             PaperChoice::A4 => Paper::A4,
             PaperChoice::Letter => Paper::UsLetter,
         };

@@ -58,9 +58,9 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
             tell(arguments, &paired, written, out)?;
             Ok(Ending::Done)
         }
-        Err(Refused::NotReadBack) => {
-            Err(Failure::fault("the filled readings do not read back as they were meant; nothing was written"))
-        }
+        Err(Refused::NotReadBack) => Err(Failure::fault(
+            "the filled readings do not read back as they were meant; nothing was written",
+        )),
         Err(Refused::Run(loaded)) => refuse_run(&loaded, arguments.json, out),
         Err(Refused::Stored(error)) => refuse(&error, arguments.json, out),
     }
@@ -105,13 +105,20 @@ fn mapping(arguments: &Arguments) -> Result<(String, Vec<u8>), StoredError> {
     }
     let model = load(&arguments.run).run.map(|run| slug(&run.tool.model)).unwrap_or_default();
     let remembered = beside(&arguments.run).join(REMEMBERED).join(format!("{model}.toml"));
-    if !model.is_empty() && remembered.exists() { read(&remembered, TOML_BYTES_MAX) } else { read(&own, TOML_BYTES_MAX) }
+    if !model.is_empty() && remembered.exists() {
+        read(&remembered, TOML_BYTES_MAX)
+    } else {
+        read(&own, TOML_BYTES_MAX)
+    }
 }
 
 /// A model as a file name: `TE 135` is `te-135`.
 fn slug(model: &str) -> String {
-    let words: Vec<String> =
-        model.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect();
+    let words: Vec<String> = model
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect();
     words.join("-")
 }
 
@@ -141,7 +148,8 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
     let mut content: Vec<(&str, &[u8])> = Vec::new();
     for input in inputs.iter().filter(|input| is_file(input.document, &input.path)) {
         let path = input.path.as_str();
-        let bytes = if path == paired.readings_path { paired.readings.as_slice() } else { input.bytes.as_slice() };
+        let bytes =
+            if path == paired.readings_path { paired.readings.as_slice() } else { input.bytes.as_slice() };
         if own(path) {
             content.push((path, bytes));
         } else if !reaches_out(path) || path == paired.readings_path {
@@ -161,7 +169,10 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
         (MAPPING_FILE, files.mapping.as_slice()),
         (RECORD_FILE, record.as_slice()),
     ]);
-    let twice = content.iter().enumerate().find(|(at, (name, _))| content.iter().skip(at + 1).any(|(n, _)| n == name));
+    let twice = content
+        .iter()
+        .enumerate()
+        .find(|(at, (name, _))| content.iter().skip(at + 1).any(|(n, _)| n == name));
     if let Some((_, (name, _))) = twice {
         return Err(Failure::bad_input(
             format!("the file of the tool and one of the run are both called {name}"),
@@ -171,7 +182,10 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
     match folder::write(&target, &content) {
         Ok(written) => Ok((target, written)),
         Err(FolderError::Occupied { path, file }) => Err(Failure::bad_input(
-            format!("{} is there already and holds something else (the first difference is {file})", path.display()),
+            format!(
+                "{} is there already and holds something else (the first difference is {file})",
+                path.display()
+            ),
             "give another folder (--out); a record is never edited in place",
         )),
         Err(error) => Err(error.into()),
@@ -202,7 +216,9 @@ fn tell(
     let count = paired.record.pairs.len();
     match written {
         None => writeln!(out, "{count} readings paired; nothing written (--show)")?,
-        Some((folder, Written::New)) => writeln!(out, "{count} readings paired, written to {}", folder.display())?,
+        Some((folder, Written::New)) => {
+            writeln!(out, "{count} readings paired, written to {}", folder.display())?
+        }
         Some((folder, Written::Same)) => {
             writeln!(out, "{count} readings paired, unchanged: {} was there already", folder.display())?;
         }
@@ -232,8 +248,16 @@ fn refuse(error: &StoredError, as_json: bool, out: &mut impl Write) -> Result<En
         });
         print_json(out, &said)?;
     } else {
-        let sentence = diagnose::harmless(&diagnose::sentence(&message));
-        eprintln!("ERROR {name}\n  {sentence}\n  {:<9}{remedy}\nNothing was paired and nothing written.", "mend");
+        // A message that begins with the name of a file keeps it as it is spelled.
+        let sentence = match error {
+            StoredError::Doubt(_) => diagnose::sentence(&message),
+            _ => format!("{message}."),
+        };
+        let sentence = diagnose::harmless(&sentence);
+        eprintln!(
+            "ERROR {name}\n  {sentence}\n  {:<9}{remedy}\nNothing was paired and nothing written.",
+            "mend"
+        );
     }
     Ok(Ending::BadInput)
 }

@@ -119,11 +119,7 @@ fn band(evaluation: &Evaluation, direction: Direction, curve: &DeviationCurve) -
         .filter_map(|step| {
             let torque = low + (high - low) * f64::from(step) / f64::from(STEPS);
             let at = curve.at(Torque::from_newton_metres(torque), PROBABILITY).ok()?;
-            Some(BandRecord {
-                torque_newton_metres: torque,
-                deviation: at.deviation,
-                expanded: at.expanded,
-            })
+            Some(BandRecord { torque_newton_metres: torque, deviation: at.deviation, expanded: at.expanded })
         })
         .collect()
 }

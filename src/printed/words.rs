@@ -30,16 +30,28 @@ pub fn prior_words(prior: &StatedPrior) -> String {
     format!("{what} ({})", prior.source)
 }
 
-/// The floor in one sentence, in a unit.
+/// The floor in one short sentence, in a unit: for the terminal.
 ///
 /// # Errors
 /// [`RoundingError`] when the number has no printable digits.
 pub fn floor_words(floor: &Floor, unit: TorqueUnit) -> Result<String, RoundingError> {
-    floor_sentence(floor, unit, "the permissible deviation")
+    let cause = floor.binding.map_or("", |cause| cause.words());
+    Ok(match floor.height {
+        Height::BelowRange => {
+            "Deviation apart, it could be shown to hold the limit over its whole range.".to_owned()
+        }
+        Height::From(torque) => format!(
+            "Deviation apart, it could be shown to hold the limit from {} {unit} on, not below: {cause}.",
+            round_figures(torque.in_unit(unit), 3)?
+        ),
+        Height::AboveRange => {
+            format!("Deviation apart, it could nowhere in its range be shown to hold the limit: {cause}.")
+        }
+    })
 }
 
-/// The same, naming what is to be held. It speaks of any tool that steps and scatters like this one,
-/// whatever its deviation, so that it never contradicts a verdict.
+/// The floor in one sentence, naming what is to be held: for paper. It speaks of any tool that steps
+/// and scatters like this one, whatever its deviation, so that it never contradicts a verdict.
 ///
 /// # Errors
 /// [`RoundingError`] when the number has no printable digits.

@@ -6,5 +6,6 @@ mod certificate;
 mod command_line;
 mod samples;
 mod selftest;
+mod stored;
 mod under;
 mod work;

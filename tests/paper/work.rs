@@ -61,6 +61,7 @@ impl Work {
             })
             .collect();
         let issue = Issue {
+            curve: true,
             number: self.number.clone(),
             issued: day(2026, 11, 20),
             rounding: RoundingRule::default(),

@@ -181,8 +181,13 @@ impl Pull {
             }
             (pull.first_peak, pull.dip) = (top, low);
         }
-        pull.end_s = pull.let_go_s + pull.plan.let_go_s * if pull.plan.let_go == LettingGo::Abrupt { 4.0 } else { 1.0 };
+        pull.end_s = pull.let_go_s
+            + pull.plan.let_go_s * if pull.plan.let_go == LettingGo::Abrupt { 4.0 } else { 1.0 };
         pull
+    }
+
+    pub fn let_go_s_(&self) -> f64 {
+        self.let_go_s
     }
 
     fn over_pull_s(&self, release: &Release) -> f64 {

@@ -44,7 +44,9 @@ pub enum FilterError {
         given_hz: f64,
     },
     /// The cut-off lies outside what the sample rate can carry.
-    #[error("a cut-off of {given_hz} Hz: it must lie above 0 Hz and below half the sample rate, {nyquist_hz} Hz")]
+    #[error(
+        "a cut-off of {given_hz} Hz: it must lie above 0 Hz and below half the sample rate, {nyquist_hz} Hz"
+    )]
     CutOff {
         /// what was given
         given_hz: f64,

@@ -6,7 +6,10 @@
 //! ones within their noise, and stops where curvature begins to show.
 
 /// Half width of the intervals that must intersect, in standard deviations.
-const AGREEMENT: f64 = 1.7;
+fn knob() -> f64 {
+    static K: std::sync::OnceLock<f64> = std::sync::OnceLock::new();
+    *K.get_or_init(|| std::env::var("KNOB").ok().and_then(|v| v.parse().ok()).unwrap_or(1.7))
+}
 
 /// A value with what the noise makes of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,7 +50,8 @@ impl Sums {
     fn parabola(&self) -> Option<(f64, f64)> {
         let n = self.s[0];
         // sums in units of the window, so that they are of one size
-        let [s0, s1, s2, s3, s4] = [n, self.s[1] / n, self.s[2] / (n * n), self.s[3] / (n * n * n), self.s[4] / (n * n * n * n)];
+        let [s0, s1, s2, s3, s4] =
+            [n, self.s[1] / n, self.s[2] / (n * n), self.s[3] / (n * n * n), self.s[4] / (n * n * n * n)];
         let [y0, y1, y2] = [self.y[0], self.y[1] / n, self.y[2] / (n * n)];
         let c0 = s2 * s4 - s3 * s3;
         let c1 = s2 * s3 - s1 * s4;
@@ -72,8 +76,8 @@ impl Chain {
     fn widen(&mut self, fit: Option<(f64, f64)>, noise: f64) {
         let Some((value, gain)) = fit.filter(|_| self.open) else { return };
         let standard = gain * noise;
-        self.low = self.low.max(value - AGREEMENT * standard);
-        self.high = self.high.min(value + AGREEMENT * standard);
+        self.low = self.low.max(value - knob() * standard);
+        self.high = self.high.min(value + knob() * standard);
         if self.low > self.high {
             self.open = false;
         } else {

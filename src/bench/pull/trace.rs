@@ -84,7 +84,10 @@ impl Trace {
     /// [`TraceError`] where a value is no number, the times do not ascend or their count differs.
     pub fn new(unit: TorqueUnit, timing: Timing, values: Vec<f64>) -> Result<Trace, TraceError> {
         let not_finite = |list: &[f64]| {
-            list.iter().enumerate().find(|(_, value)| !value.is_finite()).map(|(index, value)| (index, *value))
+            list.iter()
+                .enumerate()
+                .find(|(_, value)| !value.is_finite())
+                .map(|(index, value)| (index, *value))
         };
         match &timing {
             Timing::Uniform { start_s, rate_hz } => {

@@ -3,7 +3,7 @@
 use super::readings::{readings, voids};
 use super::verdict::{floor, sign, verdict};
 use super::words::{NO_BREAK, capital, limit_in_column, torque, typeset};
-use super::{ComposeError, Judged, budget, figures};
+use super::{ComposeError, Issue, Judged, budget, curve, figures};
 use crate::certificate::view::{ConditionView, DirectionView, ResultRow};
 use crate::metrology::decision::DecisionRule;
 use crate::metrology::evaluate::PointResult;
@@ -15,12 +15,13 @@ use crate::printed::PrintedPoint;
 /// Checks whose findings are the laboratory's own business and not the customer's.
 const INTERNAL: [&str; 1] = ["approver-is-technician"];
 
-pub(super) fn condition(judged: &Judged<'_>, rounding: RoundingRule) -> Result<ConditionView, ComposeError> {
+pub(super) fn condition(judged: &Judged<'_>, issue: &Issue) -> Result<ConditionView, ComposeError> {
+    let rounding = issue.rounding;
     let run = judged.run;
     let directions = [Direction::Clockwise, Direction::CounterClockwise]
         .into_iter()
         .filter(|d| run.readings.iter().any(|r| r.direction == *d))
-        .map(|d| direction(judged, d, rounding))
+        .map(|d| direction(judged, d, issue))
         .collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<String> = judged
         .warnings
@@ -49,8 +50,9 @@ pub(super) fn condition(judged: &Judged<'_>, rounding: RoundingRule) -> Result<C
 fn direction(
     judged: &Judged<'_>,
     direction: Direction,
-    rounding: RoundingRule,
+    issue: &Issue,
 ) -> Result<DirectionView, ComposeError> {
+    let rounding = issue.rounding;
     let points: Vec<&PointResult> =
         judged.evaluation.points.iter().filter(|p| p.direction == direction).collect();
     let unit = points.first().map_or(judged.run.tool.range.upper.unit(), |p| p.target.unit());
@@ -65,6 +67,7 @@ fn direction(
         readings: readings(judged, direction, unit, rounding)?,
         budgets: budget::budgets(&points, rounding)?,
         shares: figures::shares(judged, direction, &points)?,
+        curve: if issue.curve { curve::curve(judged, direction)? } else { None },
     })
 }
 

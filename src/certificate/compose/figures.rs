@@ -17,7 +17,7 @@ use crate::metrology::rounding::{RoundingError, RoundingRule, round_decimals};
 use crate::metrology::rulebook::Denominator;
 use crate::printed::PrintedPoint;
 
-fn axis(judged: &Judged<'_>) -> String {
+pub(super) fn axis(judged: &Judged<'_>) -> String {
     let whole = match judged.rulebook.deviation.value.denominator {
         Denominator::Reference => "the reference torque",
         Denominator::Tool => "the value of the tool",
@@ -67,7 +67,7 @@ pub(super) fn deviation(
 }
 
 /// A permissible or accepted deviation as the chart draws it.
-fn ends(sides: Sides, deviation: Percent) -> Ends {
+pub(super) fn ends(sides: Sides, deviation: Percent) -> Ends {
     let value = deviation.value();
     match sides {
         Sides::Both => Ends::new(-value, value),

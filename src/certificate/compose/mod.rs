@@ -5,6 +5,7 @@
 
 mod budget;
 mod condition;
+mod curve;
 mod decision;
 mod figures;
 mod front;
@@ -57,6 +58,8 @@ pub struct Issue {
     pub issued: NaiveDate,
     /// How numbers are rounded for print.
     pub rounding: RoundingRule,
+    /// Whether the deviation curve over the range is drawn.
+    pub curve: bool,
     /// Name and SHA-256 of every input.
     pub inputs: Vec<(String, String)>,
 }
@@ -117,10 +120,8 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
     if !missing.is_empty() {
         return Err(ComposeError::Missing(missing));
     }
-    let conditions = runs
-        .iter()
-        .map(|judged| condition::condition(judged, issue.rounding))
-        .collect::<Result<Vec<_>, _>>()?;
+    let conditions =
+        runs.iter().map(|judged| condition::condition(judged, issue)).collect::<Result<Vec<_>, _>>()?;
     Ok(CertificateView {
         title: words::title(last).to_owned(),
         number: issue.number.clone(),
@@ -145,6 +146,7 @@ pub fn compose(runs: &[Judged<'_>], issue: &Issue) -> Result<CertificateView, Co
         deviation_definition: rules::deviation_definition(first.rulebook),
         uncertainty: rules::uncertainty(runs, issue.rounding)?,
         conditions,
+        changes: curve::change_rows(runs, issue.rounding)?,
         people: front::people(runs, issue),
         interval: runs.iter().find_map(|r| r.run.terms.interval.clone()),
         statements: rules::statements(runs),

@@ -199,7 +199,9 @@ fn sentences(out: &mut String, takes: &TakesRecord, of_point: &[(&RuleRecord, &U
         );
     }
     let moves: Vec<String> = all()
-        .filter_map(|(rule, takes)| Some(format!("{}\u{a0}% ({})", takes.printed_adjust_by.as_ref()?, rule.rule)))
+        .filter_map(|(rule, takes)| {
+            Some(format!("{}\u{a0}% ({})", takes.printed_adjust_by.as_ref()?, rule.rule))
+        })
         .collect();
     if !moves.is_empty() {
         let moves = moves.join(", ");

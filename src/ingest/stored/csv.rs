@@ -19,7 +19,8 @@ pub(super) fn read(file: &str, bytes: &[u8], header: u32, names: &[&str]) -> Res
     for delimiter in DELIMITERS {
         let head = rows(file, text, delimiter, header)?;
         let cells = head.get(&header);
-        let has = |name: &&str| cells.is_some_and(|row| row.values().any(|cell| same_name(cell.text(), name)));
+        let has =
+            |name: &&str| cells.is_some_and(|row| row.values().any(|cell| same_name(cell.text(), name)));
         if names.iter().all(has) {
             fits.push((cells.map_or(0, BTreeMap::len), delimiter));
         }
@@ -102,7 +103,8 @@ fn line_ends(text: &str, from: usize, to: usize) -> u32 {
     let bytes = text.as_bytes();
     let ends = (from..to.min(bytes.len())).filter(|at| {
         let next = bytes.get(at + 1);
-        matches!(bytes.get(*at), Some(b'\n')) || (matches!(bytes.get(*at), Some(b'\r')) && next != Some(&b'\n'))
+        matches!(bytes.get(*at), Some(b'\n'))
+            || (matches!(bytes.get(*at), Some(b'\r')) && next != Some(&b'\n'))
     });
     u32::try_from(ends.count()).unwrap_or(u32::MAX)
 }

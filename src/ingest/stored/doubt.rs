@@ -45,8 +45,11 @@ impl fmt::Display for ToolSide {
 #[serde(tag = "doubt", rename_all = "kebab-case")]
 pub enum Doubt {
     /// Not as many stored values as readings.
-    #[error("{readings} readings{} wait for an indicated value, the tool stored {stored}; without a partner, most probably: {}",
-        of(direction), partnerless(bench, tool))]
+    #[error(
+        "{readings} readings{} wait for an indicated value, the tool stored {stored}; without a partner, most probably: {}",
+        of(direction),
+        partnerless(bench, tool)
+    )]
     Count {
         /// the direction, where the tool tells it
         direction: Option<Direction>,
@@ -70,7 +73,9 @@ pub enum Doubt {
         limit: usize,
     },
     /// A part fits better when it is moved.
-    #[error("from {bench} on the stored values fit better moved by {by}: there the row by order is {tool}, the better one {better}; misfit {cost:.1} by order, {cost_moved:.1} moved")]
+    #[error(
+        "from {bench} on the stored values fit better moved by {by}: there the row by order is {tool}, the better one {better}; misfit {cost:.1} by order, {cost_moved:.1} moved"
+    )]
     Shift {
         /// by how many rows the better partner comes later
         by: i64,
@@ -86,7 +91,9 @@ pub enum Doubt {
         cost_moved: f64,
     },
     /// Two values that fit better exchanged.
-    #[error("two stored values seem to be exchanged: {first_bench} has {first_tool}, {second_bench} has {second_tool}; the reference differs by {reference_difference:+.3} N·m, the tool by {stored_difference:+.3} N·m, and the noise explains {noise:.3} N·m")]
+    #[error(
+        "two stored values seem to be exchanged: {first_bench} has {first_tool}, {second_bench} has {second_tool}; the reference differs by {reference_difference:+.3} N·m, the tool by {stored_difference:+.3} N·m, and the noise explains {noise:.3} N·m"
+    )]
     Swap {
         /// the first reading
         first_bench: BenchSide,
@@ -115,8 +122,26 @@ pub enum Doubt {
         /// the largest that a pair may have
         limit_percent: f64,
     },
+    /// A pair that is far from the others of its test point.
+    #[error(
+        "{bench} and {tool} are {distance:+.3} N·m from the other pairs of that test point, {misfit:.1} times the noise; {limit} times are believed"
+    )]
+    Apart {
+        /// the reading
+        bench: BenchSide,
+        /// its partner by order
+        tool: ToolSide,
+        /// distance from the middle of the others, N·m
+        distance: f64,
+        /// the same in units of the noise
+        misfit: f64,
+        /// the largest that is believed, in units of the noise
+        limit: f64,
+    },
     /// A pair whose times do not fit the others.
-    #[error("{bench} and {tool}: the clock of the tool is {difference_s:+.1} s from that of the bench, in the other pairs {common_s:+.1} s; {tolerance_s} s are allowed between them")]
+    #[error(
+        "{bench} and {tool}: the clock of the tool is {difference_s:+.1} s from that of the bench, in the other pairs {common_s:+.1} s; {tolerance_s} s are allowed between them"
+    )]
     Time {
         /// the reading
         bench: BenchSide,
@@ -130,8 +155,10 @@ pub enum Doubt {
         tolerance_s: f64,
     },
     /// Another pairing is nearly as good.
-    #[error("moved by {by} the stored values{} fit nearly as well as by order (misfit {misfit_moved:.2} against {misfit:.2} of the noise): neither the values nor the times tell which pull is which; the first pair is {bench} with {tool}",
-        of(direction))]
+    #[error(
+        "moved by {by} the stored values{} fit nearly as well as by order (misfit {misfit_moved:.2} against {misfit:.2} of the noise): neither the values nor the times tell which pull is which; the first pair is {bench} with {tool}",
+        of(direction)
+    )]
     Ambiguous {
         /// the direction, where the tool tells it
         direction: Option<Direction>,
@@ -173,6 +200,7 @@ impl Doubt {
             Doubt::Shift { .. } => "pairing-shift",
             Doubt::Swap { .. } => "pairing-swap",
             Doubt::Implausible { .. } => "pairing-implausible",
+            Doubt::Apart { .. } => "pairing-apart",
             Doubt::Time { .. } => "pairing-time",
             Doubt::Ambiguous { .. } => "pairing-ambiguous",
         }
@@ -194,6 +222,9 @@ impl Doubt {
             }
             Doubt::Implausible { .. } => {
                 "see whether rows, unit and columns are the right ones; a tool that is truly so far off needs [pairing] deviation_percent_max"
+            }
+            Doubt::Apart { .. } => {
+                "see whether a pull is missing on both sides; where the tool itself scatters so much, write its noise into [pairing] noise_percent of the mapping"
             }
             Doubt::Time { .. } => {
                 "see whether this pull was repeated, or the clock of one side was set meanwhile; a slow hand needs [pairing] time_tolerance_s"

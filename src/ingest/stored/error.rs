@@ -353,7 +353,9 @@ impl CellFault {
     #[must_use]
     pub fn remedy(&self) -> &'static str {
         match self {
-            CellFault::Empty { .. } => "give the values out anew; a row without a value is not left out in silence",
+            CellFault::Empty { .. } => {
+                "give the values out anew; a row without a value is not left out in silence"
+            }
             CellFault::NotANumber { .. } => "see whether this is the column of the values",
             CellFault::DecimalMixed { .. } | CellFault::DecimalAmbiguous { .. } => {
                 "write decimal = \"point\" or decimal = \"comma\" into [table] of the mapping"

@@ -32,7 +32,11 @@ pub fn empty_cells(loaded: &Loaded) -> Vec<EmptyCell> {
     }
     let count = u32::try_from(rows.row_starts.len()).unwrap_or(u32::MAX);
     let text = |span: Range<usize>| {
-        source.bytes.get(span).map(|bytes| String::from_utf8_lossy(bytes).trim().to_owned()).unwrap_or_default()
+        source
+            .bytes
+            .get(span)
+            .map(|bytes| String::from_utf8_lossy(bytes).trim().to_owned())
+            .unwrap_or_default()
     };
     let cells = (1..=count).filter_map(|row| {
         let cell = |name| rows.cell(&source.bytes, row, Some(name));

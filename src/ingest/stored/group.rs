@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use leverarm_metrology::quantity::{Torque, TorqueUnit};
 use leverarm_metrology::reading::{Direction, Reading};
 
-use super::align::{COST_MAX, median};
+use super::align::{COST_MAX, GAP, median};
 use super::mapping::PairingKeys;
 use super::pairing::{Pair, bench_ms};
 use super::values::StoredValue;
@@ -18,7 +18,7 @@ pub(super) struct Row {
     /// the torque, N·m
     pub(super) nm: f64,
     /// the noise of the reading, N·m; 0 on the side of the tool
-    noise: f64,
+    pub(super) noise: f64,
     /// the test point, as the bits of its torque
     target: u64,
     time_s: Option<f64>,
@@ -77,7 +77,10 @@ impl Group {
         timed: bool,
     ) -> Group {
         let step_nm = nm(step);
-        let bench = readings.iter().enumerate().filter(|(_, reading)| direction.is_none_or(|d| d == reading.direction));
+        let bench = readings
+            .iter()
+            .enumerate()
+            .filter(|(_, reading)| direction.is_none_or(|d| d == reading.direction));
         let bench = bench.map(|(at, reading)| {
             let reference = nm(reading.reference.torque());
             Row {
@@ -88,7 +91,10 @@ impl Group {
                 time_s: reading.time.as_ref().filter(|_| timed).map(|time| seconds(bench_ms(time))),
             }
         });
-        let tool = stored.iter().enumerate().filter(|(_, value)| direction.is_none() || value.direction == direction);
+        let tool = stored
+            .iter()
+            .enumerate()
+            .filter(|(_, value)| direction.is_none() || value.direction == direction);
         let tool = tool.map(|(at, value)| Row {
             at,
             nm: nm(value.torque.torque()),
@@ -121,9 +127,8 @@ impl Group {
         };
         let value = ((tool.nm - bench.nm * (1.0 + share)) / scale).powi(2);
         let clocks = tool.time_s.zip(bench.time_s).zip(offset_s);
-        let time = clocks.map_or(0.0, |((tool, bench), offset)| {
-            ((tool - bench - offset) / self.time_tolerance_s).powi(2)
-        });
+        let time = clocks
+            .map_or(0.0, |((tool, bench), offset)| ((tool - bench - offset) / self.time_tolerance_s).powi(2));
         (value.min(COST_MAX) + time.min(COST_MAX)).min(COST_MAX)
     }
 
@@ -191,6 +196,16 @@ impl Group {
         let clock_s = differences.iter().map(|s| (s - middle).abs()).fold(0.0, f64::max);
         let limit = rival_of_s.map(|s| (3.0 * s).max(CLOCK_S).min(self.time_tolerance_s));
         if limit.is_some_and(|limit| clock_s > limit) { None } else { Some(Misfit { value, clock_s }) }
+    }
+
+    /// What the values cost when the whole table is moved, with the rows that then have no partner.
+    pub(super) fn moved_cost(&self, by: i64) -> Option<f64> {
+        let skip = |by: i64| usize::try_from(by).unwrap_or(0);
+        let overlap = self.bench.len().checked_sub(skip(by.abs())).filter(|count| *count >= 2)?;
+        let pairs = || (0..overlap).map(|i| (i + skip(-by), i + skip(by)));
+        let bias = self.bias(pairs());
+        let gaps: f64 = (0..by.abs()).map(|_| 2.0 * GAP).sum();
+        Some(gaps + pairs().map(|(i, j)| self.cost(i, j, Some(&bias), None)).sum::<f64>())
     }
 
     /// The two rows that fit best exchanged: the tool rises where the reference falls, both by more

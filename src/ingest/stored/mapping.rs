@@ -202,16 +202,26 @@ impl Mapping {
             ("time_tolerance_s", self.pairing.time_tolerance_s, 3600.0),
         ];
         let beyond = bounds.into_iter().find(|(_, value, most)| !(*value > 0.0 && value <= most));
-        beyond.map(|(key, value, most)| (key, format!("{key} is {value}, it must be above 0 and at most {most}")))
+        beyond.map(|(key, value, most)| {
+            (key, format!("{key} is {value}, it must be above 0 and at most {most}"))
+        })
     }
 
     /// Every mapped column.
     #[must_use]
     pub fn names(&self) -> Vec<&str> {
         let columns = &self.columns;
-        let others =
-            [&columns.unit, &columns.date, &columns.time, &columns.serial, &columns.direction, &columns.index];
-        std::iter::once(columns.value.as_str()).chain(others.into_iter().filter_map(Option::as_deref)).collect()
+        let others = [
+            &columns.unit,
+            &columns.date,
+            &columns.time,
+            &columns.serial,
+            &columns.direction,
+            &columns.index,
+        ];
+        std::iter::once(columns.value.as_str())
+            .chain(others.into_iter().filter_map(Option::as_deref))
+            .collect()
     }
 
     /// The decimal sign, where the mapping says it.

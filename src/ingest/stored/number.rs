@@ -33,11 +33,12 @@ pub(super) fn decimal_sign<'c>(
         let text = text.trim();
         let number = text.get(..digits_end(text)).unwrap_or_default();
         let Some(at) = number.find(['.', ',']) else { continue };
-        let sign = if number.as_bytes().get(at) == Some(&b',') { DecimalSign::Comma } else { DecimalSign::Point };
-        let (before, after) = (number.get(..at).unwrap_or_default(), number.get(at + 1..).unwrap_or_default());
+        let sign =
+            if number.as_bytes().get(at) == Some(&b',') { DecimalSign::Comma } else { DecimalSign::Point };
+        let (before, after) =
+            (number.get(..at).unwrap_or_default(), number.get(at + 1..).unwrap_or_default());
         let before = before.trim_start_matches(['+', '-', '\u{2212}']);
-        let like_thousands =
-            after.len() == 3 && (1..=3).contains(&before.len()) && !before.starts_with('0');
+        let like_thousands = after.len() == 3 && (1..=3).contains(&before.len()) && !before.starts_with('0');
         if !like_thousands {
             return Sign::Certain(sign, shorten(number));
         }
@@ -116,8 +117,7 @@ const DAYS_FROM_1900: f64 = 25_569.0;
 const DAYS_FROM_1904: f64 = 24_107.0;
 /// The last day that a spreadsheet knows, 9999-12-31.
 const DAYS_MAX: f64 = 2_958_466.0;
-const ISO: [&str; 4] =
-    ["%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M:%S%.f", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"];
+const ISO: [&str; 4] = ["%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M:%S%.f", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"];
 
 /// The clock of the tool, in milliseconds, from a cell with day and time or from two.
 pub(super) fn time(
@@ -156,9 +156,7 @@ pub(super) fn time(
             Some(format) => DateTime::parse_from_str(&given, format),
             None => DateTime::parse_from_rfc3339(&given),
         };
-        stamp.ok().and_then(|stamp| {
-            stamp.naive_utc().checked_add_offset(*stamp.offset())
-        })
+        stamp.ok().and_then(|stamp| stamp.naive_utc().checked_add_offset(*stamp.offset()))
     });
     local.map(|local| local.and_utc().timestamp_millis()).ok_or_else(wrong)
 }
@@ -208,7 +206,10 @@ mod tests {
         let number = Cell::Number { digits: "46345.5".into(), is_date: true };
         assert_eq!(at(&number).unwrap(), at(&text("2026-11-19 12:00:00")).unwrap());
         assert_eq!(at(&text("2026-11-19T12:00:00+01:00")).unwrap(), at(&number).unwrap());
-        assert_eq!(time(&table, Some(&text("19.11.2026")), &text("12:00:00"), Some("%d.%m.%Y %H:%M:%S")), at(&number));
+        assert_eq!(
+            time(&table, Some(&text("19.11.2026")), &text("12:00:00"), Some("%d.%m.%Y %H:%M:%S")),
+            at(&number)
+        );
         for bad in ["", "noon", "19/11/2026 12:00"] {
             assert!(at(&text(bad)).is_err(), "{bad}");
         }

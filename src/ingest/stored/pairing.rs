@@ -6,7 +6,9 @@
 //! beside it, then
 //! * a right pairing is not refused as exchanged;
 //! * two exchanged values are always refused where their reference readings differ by more than `4 h`;
-//! * another count is always refused, and so is a whole table moved by one or two rows.
+//! * another count is always refused, and so is a whole table moved by one or two rows;
+//! * where each side lacks another pull, what is not refused puts no value more than `7 h` from the
+//!   value that belongs there.
 //!
 //! Two pulls at one test point that agree within the noise cannot be told apart by their values:
 //! exchanged, they change the deviation of each by no more than that, and the mean not at all.
@@ -23,6 +25,9 @@ use super::values::StoredValue;
 
 /// Most rows of one side that are paired at once.
 pub const PAIRS_MAX: usize = 2000;
+
+/// A pair that is farther from the others of its test point, in units of the noise, is not believed.
+const MISFIT_MAX: f64 = 5.0;
 
 /// A reading and its stored value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -83,11 +88,8 @@ pub fn pair(
         }));
     }
     let told = stored.iter().all(|value| value.direction.is_some()) && !stored.is_empty();
-    let directions: &[Option<Direction>] = if told {
-        &[Some(Direction::Clockwise), Some(Direction::CounterClockwise)]
-    } else {
-        &[None]
-    };
+    let directions: &[Option<Direction>] =
+        if told { &[Some(Direction::Clockwise), Some(Direction::CounterClockwise)] } else { &[None] };
     let timed = readings.iter().all(|reading| reading.time.is_some())
         && stored.iter().all(|value| value.time_ms.is_some());
     let mut groups = Vec::new();
@@ -204,6 +206,7 @@ impl Naming<'_> {
     fn look(&self, common: Option<f64>) -> Result<(), Box<Doubt>> {
         self.moved_or_exchanged()?;
         self.plausible()?;
+        self.together()?;
         self.in_time(common)?;
         self.alone()
     }
@@ -220,11 +223,19 @@ impl Naming<'_> {
             _ => None,
         });
         let exchanged = group.exchanged(&bias);
-        match (exchanged, moved) {
-            (Some((i, k, gain)), moved) if moved.is_none() || cost - gain <= cost_moved + GAP => {
+        // The explanation that leaves the least is the one to name.
+        let whole = [1, -1, 2, -2].into_iter().filter_map(|by| Some((by, group.moved_cost(by)?)));
+        let whole = whole.min_by(|a, b| a.1.total_cmp(&b.1));
+        match (exchanged, moved, whole) {
+            (Some((_, _, gain)), _, Some((by, rest))) if rest < cost_moved.min(cost - gain) => {
+                let skip = usize::try_from(-by).unwrap_or(0);
+                let better = usize::try_from(by).unwrap_or(0);
+                Err(self.shift(skip, better, cost, rest))
+            }
+            (Some((i, k, gain)), moved, _) if moved.is_none() || cost - gain <= cost_moved + GAP => {
                 Err(self.swap(i, k))
             }
-            (_, Some((i, j))) => Err(self.shift(i, j, cost, cost_moved)),
+            (_, Some((i, j)), _) => Err(self.shift(i, j, cost, cost_moved)),
             _ => Ok(()),
         }
     }
@@ -265,7 +276,8 @@ impl Naming<'_> {
 
     fn plausible(&self) -> Result<(), Box<Doubt>> {
         let group = self.group;
-        let wrong = group.bench.iter().zip(&group.tool).find(|(bench, tool)| !group.is_plausible(bench, tool));
+        let wrong =
+            group.bench.iter().zip(&group.tool).find(|(bench, tool)| !group.is_plausible(bench, tool));
         wrong.map_or(Ok(()), |(bench, tool)| {
             Err(Box::new(Doubt::Implausible {
                 bench: self.bench(bench),
@@ -274,6 +286,26 @@ impl Naming<'_> {
                 limit_percent: group.deviation_percent_max,
             }))
         })
+    }
+
+    fn together(&self) -> Result<(), Box<Doubt>> {
+        let group = self.group;
+        let pairs = group.pairs();
+        let Some((at, pair)) =
+            pairs.iter().enumerate().max_by(|a, b| a.1.misfit.abs().total_cmp(&b.1.misfit.abs()))
+        else {
+            return Ok(());
+        };
+        match (group.bench.get(at), group.tool.get(at)) {
+            (Some(bench), Some(tool)) if pair.misfit.abs() > MISFIT_MAX => Err(Box::new(Doubt::Apart {
+                bench: self.bench(bench),
+                tool: self.tool(tool),
+                distance: pair.misfit * bench.noise,
+                misfit: pair.misfit.abs(),
+                limit: MISFIT_MAX,
+            })),
+            _ => Ok(()),
+        }
     }
 
     fn in_time(&self, common: Option<f64>) -> Result<(), Box<Doubt>> {

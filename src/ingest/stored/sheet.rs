@@ -70,9 +70,8 @@ pub(super) fn read(
 
 fn begin(element: &BytesStart<'_>, row: u32, column: u32, dates: &[bool]) -> Open {
     let style = attribute(element, "s").and_then(|s| s.parse::<usize>().ok());
-    let (row, column) = attribute(element, "r")
-        .and_then(|r| reference(&r))
-        .unwrap_or((row.max(1), column.saturating_add(1)));
+    let (row, column) =
+        attribute(element, "r").and_then(|r| reference(&r)).unwrap_or((row.max(1), column.saturating_add(1)));
     Open {
         row,
         column,

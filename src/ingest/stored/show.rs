@@ -7,8 +7,7 @@ use unicode_width::UnicodeWidthStr;
 use super::record::{PairRecord, PairingRecord};
 use crate::diagnose::harmless;
 
-const HEAD: [&str; 8] =
-    ["reading", "series", "target", "reference", "stored", "row", "deviation", "clocks"];
+const HEAD: [&str; 8] = ["reading", "series", "target", "reference", "stored", "row", "deviation", "clocks"];
 
 /// The pairing for a terminal. A pair that is farther from the others of its test point than the
 /// noise bears an exclamation mark.
@@ -16,8 +15,9 @@ const HEAD: [&str; 8] =
 pub fn text(record: &PairingRecord) -> String {
     let mut rows: Vec<[String; 8]> = vec![HEAD.map(str::to_owned)];
     rows.extend(record.pairs.iter().map(row));
-    let widths: Vec<usize> =
-        (0..HEAD.len()).map(|at| rows.iter().filter_map(|row| row.get(at)).map(|cell| cell.width()).max().unwrap_or(0)).collect();
+    let widths: Vec<usize> = (0..HEAD.len())
+        .map(|at| rows.iter().filter_map(|row| row.get(at)).map(|cell| cell.width()).max().unwrap_or(0))
+        .collect();
     let mut out = String::new();
     for (row, pair) in rows.iter().zip(std::iter::once(None).chain(record.pairs.iter().map(Some))) {
         let cells = row.iter().zip(&widths).enumerate().map(|(at, (cell, width))| {
@@ -29,7 +29,9 @@ pub fn text(record: &PairingRecord) -> String {
         let _ = writeln!(out, "{}{mark}", cells.collect::<Vec<_>>().join("  "));
     }
     if record.pairs.iter().any(|pair| pair.misfit.abs() > 1.0) {
-        out.push_str("! farther from the others of its test point than the noise; no other pairing explains it\n");
+        out.push_str(
+            "! farther from the others of its test point than the noise; no other pairing explains it\n",
+        );
     }
     if let Some(clock) = record.clock {
         let _ = writeln!(
@@ -41,7 +43,11 @@ pub fn text(record: &PairingRecord) -> String {
         out.push_str("Clock: not on both sides; paired by order and values\n");
     }
     let tool = &record.tool;
-    let confirmed = if tool.serial_confirmed { "confirmed by the file of the tool" } else { "NOT in the file of the tool" };
+    let confirmed = if tool.serial_confirmed {
+        "confirmed by the file of the tool"
+    } else {
+        "NOT in the file of the tool"
+    };
     let _ = writeln!(out, "Serial number: {} ({confirmed})", harmless(&tool.serial));
     out
 }

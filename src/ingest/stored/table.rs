@@ -131,7 +131,9 @@ mod tests {
 
     #[test]
     fn references_and_letters_agree() {
-        for (text, row, column) in [("A1", 1, 1), ("Z9", 9, 26), ("AA10", 10, 27), ("XFD1048576", 1_048_576, 16_384)] {
+        for (text, row, column) in
+            [("A1", 1, 1), ("Z9", 9, 26), ("AA10", 10, 27), ("XFD1048576", 1_048_576, 16_384)]
+        {
             assert_eq!(reference(text), Some((row, column)));
             assert_eq!(format!("{}{row}", letters(column)), text);
         }

@@ -145,9 +145,8 @@ impl<'a> Reader<'a> {
             decimal = with_decimals(signed.abs(), resolution.decimals(), cell.text())
                 .map_err(|fault| self.at(row, column, fault))?;
         }
-        let torque = Recorded::new(&decimal.to_string(), unit).map_err(|_| {
-            self.at(row, column, CellFault::NotANumber { given: shorten(cell.text()) })
-        })?;
+        let torque = Recorded::new(&decimal.to_string(), unit)
+            .map_err(|_| self.at(row, column, CellFault::NotANumber { given: shorten(cell.text()) }))?;
         let value = StoredValue {
             place: self.table.place(row, Some(column)),
             text: cell.text().to_owned(),
@@ -218,10 +217,9 @@ fn column(table: &Table, header: u32, name: &str) -> Result<u32, StoredError> {
     };
     match found.next() {
         None => Ok(*column),
-        Some((second, _)) => Err(StoredError::ColumnTwice {
-            at: table.place(header, Some(*second)),
-            wanted: name.to_owned(),
-        }),
+        Some((second, _)) => {
+            Err(StoredError::ColumnTwice { at: table.place(header, Some(*second)), wanted: name.to_owned() })
+        }
     }
 }
 
@@ -230,7 +228,9 @@ fn column(table: &Table, header: u32, name: &str) -> Result<u32, StoredError> {
 fn in_order(taken: Vec<(StoredValue, Option<u64>)>) -> Result<Vec<StoredValue>, StoredError> {
     let numbers: Option<Vec<i128>> = taken.iter().map(|(_, index)| index.map(i128::from)).collect();
     let times: Option<Vec<i128>> = taken.iter().map(|(value, _)| value.time_ms.map(i128::from)).collect();
-    let newest_first = |keys: &[i128]| keys.iter().zip(keys.iter().skip(1)).find(|(a, b)| a != b).is_some_and(|(a, b)| a > b);
+    let newest_first = |keys: &[i128]| {
+        keys.iter().zip(keys.iter().skip(1)).find(|(a, b)| a != b).is_some_and(|(a, b)| a > b)
+    };
     let reversed = numbers.as_deref().or(times.as_deref()).is_some_and(newest_first);
     for (what, keys, may_equal) in [("number", &numbers, false), ("time", &times, true)] {
         let Some(keys) = keys else { continue };

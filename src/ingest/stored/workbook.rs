@@ -68,7 +68,8 @@ impl Book {
             .find(|relation| relation.kind.ends_with("/officeDocument"))
             .map(|relation| relation.target)
             .ok_or_else(|| WorkbookFault::Missing { part: "the workbook".to_owned() })?;
-        let (folder, name) = main.rsplit_once('/').map_or(("", main.as_str()), |(folder, name)| (folder, name));
+        let (folder, name) =
+            main.rsplit_once('/').map_or(("", main.as_str()), |(folder, name)| (folder, name));
         let folder = if folder.is_empty() { String::new() } else { format!("{folder}/") };
         let relations = relations(archive, &folder, &format!("{folder}_rels/{name}.rels"))?;
         let text = archive.text(&main)?;
@@ -82,7 +83,8 @@ impl Book {
                         attribute(&element, "date1904").is_some_and(|word| word == "1" || word == "true");
                 }
                 "sheet" => {
-                    let (Some(name), Some(id)) = (attribute(&element, "name"), attribute(&element, "id")) else {
+                    let (Some(name), Some(id)) = (attribute(&element, "name"), attribute(&element, "id"))
+                    else {
                         continue;
                     };
                     let target = relations.iter().find(|relation| relation.id == id);

@@ -25,10 +25,9 @@ impl<'t> Xml<'t> {
         match self.reader.read_event() {
             Ok(Event::Eof) => Ok(None),
             Ok(event) => Ok(Some(event)),
-            Err(_) => Err(WorkbookFault::Xml {
-                part: self.part.to_owned(),
-                byte: self.reader.buffer_position(),
-            }),
+            Err(_) => {
+                Err(WorkbookFault::Xml { part: self.part.to_owned(), byte: self.reader.buffer_position() })
+            }
         }
     }
 }

@@ -15,7 +15,17 @@ const AGAIN: f64 = 0.4;
 /// Memory of the unrest, in seconds.
 const UNREST_S: f64 = 0.3;
 /// What falls on by less than this share of the drop rests.
-const REST_SHARE: f64 = 0.25;
+const REST_SHARE: f64 = 0.15;
+/// The middle of a release, from 15 % to 85 % of its fall, takes at most so long, in seconds.
+const SUDDEN_S: f64 = 0.018;
+/// The same of a release no larger than the unrest of the hand.
+const STRICT_S: f64 = 0.012;
+/// A tremor of amplitude A shows 4 A of unrest, at 10 Hz, and falls by 2 A.
+const LIKE_UNREST: f64 = 1.5;
+/// The unrest is the second difference over this time, in seconds: half a tremor.
+const HALF_SWING_S: f64 = 0.05;
+/// The top of a fall is looked for so far back, in seconds.
+const LOOK_BACK_S: f64 = 0.070;
 
 /// Means of blocks before and after a gap.
 #[derive(Debug, Clone, Copy)]
@@ -39,6 +49,7 @@ pub(super) struct Fall {
     pub(super) low: f64,
     pub(super) low_s: f64,
     began_s: f64,
+    found_s: f64,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -77,6 +88,8 @@ pub(super) struct ClickFinder {
     first_drop: Option<f64>,
     limits: Thresholds,
     forget: f64,
+    /// mean square of the second differences
+    unrest: f64,
 }
 
 impl ClickFinder {
@@ -92,6 +105,7 @@ impl ClickFinder {
             first_drop: None,
             limits,
             forget: (step_s / UNREST_S).min(0.5),
+            unrest: 0.0,
         }
     }
 
@@ -103,6 +117,7 @@ impl ClickFinder {
     /// A release, as soon as its fall has come to rest.
     pub(super) fn push(&mut self, blocks: &Blocks, ground: Ground) -> Option<Fall> {
         let now = blocks.back(0)?;
+        self.watch_unrest(blocks, ground);
         match self.state {
             State::Watching => {
                 if let Some(fall) = self.watch(blocks, ground) {
@@ -111,7 +126,7 @@ impl ClickFinder {
                 None
             }
             State::Falling(fall) => {
-                self.state = self.follow(fall, now.time_s, now.torque, blocks.step_s(), ground);
+                self.state = self.follow(fall, blocks, ground)?;
                 match self.state {
                     State::Released { .. } => Some(fall),
                     _ => None,
@@ -133,6 +148,19 @@ impl ClickFinder {
                     self.state = State::Released { low: low.min(now.torque), rise, until_s };
                 }
                 None
+            }
+        }
+    }
+
+    fn watch_unrest(&mut self, blocks: &Blocks, ground: Ground) {
+        let half = ((HALF_SWING_S / blocks.step_s()).round() as usize).max(1);
+        if let (Some(now), Some(middle), Some(before)) =
+            (blocks.back(0), blocks.back(half), blocks.back(2 * half))
+        {
+            if before.torque - ground.zero > ground.from {
+                let bend = now.torque - 2.0 * middle.torque + before.torque;
+                let forget = 0.5 * self.forget;
+                self.unrest += forget * (bend * bend - self.unrest);
             }
         }
     }
@@ -176,28 +204,67 @@ impl ClickFinder {
                 low = block;
             }
         }
-        Some(Fall { top: top.torque, top_s: top.time_s, low: low.torque, low_s: low.time_s, began_s: top.time_s })
+        Some(Fall {
+            top: top.torque,
+            top_s: top.time_s,
+            low: low.torque,
+            low_s: low.time_s,
+            began_s: top.time_s,
+            found_s: blocks.back(0)?.time_s,
+        })
     }
 
-    fn follow(&mut self, fall: Fall, time_s: f64, torque: f64, step_s: f64, ground: Ground) -> State {
+    fn follow(&mut self, fall: Fall, blocks: &Blocks, ground: Ground) -> Option<State> {
+        let (now, step_s) = (blocks.back(0)?, blocks.step_s());
+        let fall =
+            if now.torque < fall.low { Fall { low: now.torque, low_s: now.time_s, ..fall } } else { fall };
         let drop = fall.top - fall.low;
-        let rest = (REST_SHARE * drop).max(3.0 * ground.noise);
-        let letting_go = State::LettingGo { low: fall.low.min(torque), rise: rest };
-        if fall.top - torque > self.limits.drop_max.fraction() * (fall.top - ground.zero) {
-            return letting_go;
+        let letting_go =
+            State::LettingGo { low: fall.low, rise: (REST_SHARE * drop).max(3.0 * ground.noise) };
+        if drop > self.limits.drop_max.fraction() * (fall.top - ground.zero) {
+            return Some(letting_go);
         }
-        // a block that is a little lower belongs to the bottom; one that is much lower, to the fall
-        if torque < fall.low - rest {
-            let longest = self.limits.fall_s.max(2.0 * step_s);
-            if time_s - fall.began_s > longest + step_s {
-                return letting_go;
+        let steps = ((REST_S / step_s).ceil() as usize).max(1);
+        let passed_s = now.time_s - fall.began_s;
+        let rests = blocks.back(steps)?.torque - now.torque < (REST_SHARE * drop).max(3.0 * ground.noise);
+        if rests && now.time_s - fall.found_s > (steps as f64 - 0.5) * step_s {
+            if !self.is_sudden(&fall, blocks, ground) {
+                return Some(letting_go);
             }
-            return State::Falling(Fall { low: torque, low_s: time_s, ..fall });
-        }
-        if time_s - fall.low_s >= REST_S.max(0.5 * step_s) {
             self.first_drop.get_or_insert(drop);
-            return State::Released { low: fall.low, rise: 0.5 * drop, until_s: time_s + DEAD_S };
+            return Some(State::Released { low: fall.low, rise: 0.5 * drop, until_s: now.time_s + DEAD_S });
         }
-        State::Falling(fall)
+        let longest = self.limits.fall_s.max(2.0 * step_s) + steps as f64 * step_s;
+        Some(if passed_s > longest + 0.5 * step_s { letting_go } else { State::Falling(fall) })
+    }
+
+    /// Whether the middle of the fall, from 15 % to 85 % of it, is fast enough: a hand that trembles
+    /// at 12 Hz takes 20 ms.
+    fn is_sudden(&self, fall: &Fall, blocks: &Blocks, ground: Ground) -> bool {
+        let step_s = blocks.step_s();
+        let mut top = fall.top;
+        let mut steps = 0;
+        while let Some(block) = blocks.back(steps).filter(|block| fall.low_s - block.time_s <= LOOK_BACK_S) {
+            steps += 1;
+            if block.time_s < fall.low_s && block.torque > top + 4.0 * ground.noise {
+                top = block.torque;
+            }
+        }
+        let drop = top - fall.low;
+        let (mut start_s, mut end_s) = (None, None);
+        for block in (0..steps).rev().filter_map(|back| blocks.back(back)) {
+            if block.torque > top - 0.15 * drop {
+                (start_s, end_s) = (Some(block.time_s), None);
+            } else if block.torque < top - 0.85 * drop && end_s.is_none() {
+                end_s = Some(block.time_s);
+            }
+            if block.time_s >= fall.low_s {
+                break;
+            }
+        }
+        let (Some(start_s), Some(end_s)) = (start_s, end_s) else { return false };
+        let like_unrest = drop < LIKE_UNREST * self.unrest.sqrt();
+        let (longest_s, longest) = if like_unrest { (STRICT_S, 1.2) } else { (SUDDEN_S, 2.2) };
+        end_s - start_s <= (longest_s + step_s).max(longest * step_s)
     }
 }

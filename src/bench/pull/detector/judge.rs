@@ -51,7 +51,9 @@ pub(super) fn flaws(pull: &Pull, seen: &Seen, settings: &Settings) -> Vec<Flaw> 
     let after = pull.zero_after.map(|zero| zero.torque);
     let rest = seen.rest.map(Torque::from_newton_metres).or(after).map(|torque| torque - zero);
     match rest {
-        Some(rest) if rest.abs() > target.share(lines.zero_return) => flaws.push(Flaw::NoReturnToZero { rest }),
+        Some(rest) if rest.abs() > target.share(lines.zero_return) => {
+            flaws.push(Flaw::NoReturnToZero { rest })
+        }
         Some(rest) => drift(pull, rest, target.share(lines.zero_drift), &mut flaws),
         None => {}
     }

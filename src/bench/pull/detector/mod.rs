@@ -247,11 +247,7 @@ impl Detector {
         if draft.loading.push(block, zero + 0.8 * target, zero + target) {
             events.push(Event::Slowly(at));
         }
-        let ground = Ground {
-            noise: draft.block_noise,
-            zero,
-            from: lines.click_from.fraction() * target,
-        };
+        let ground = Ground { noise: draft.block_noise, zero, from: lines.click_from.fraction() * target };
         let fall = draft.finder.push(&self.blocks, ground);
         if draft.click.is_none() && !draft.finder.is_falling() && fall.is_none() {
             let least = (lines.jerk.fraction() * target).max(8.0 * draft.block_noise);

@@ -22,7 +22,8 @@ impl PeakFinder {
             self.highest = Some(block);
             self.open = true;
         }
-        if self.open && self.highest.is_some_and(|top| block.time_s - top.time_s >= PEAK_S.max(2.0 * step_s)) {
+        if self.open && self.highest.is_some_and(|top| block.time_s - top.time_s >= PEAK_S.max(2.0 * step_s))
+        {
             self.close(step_s, recent, noise);
         }
     }

@@ -13,6 +13,8 @@ const REACH: usize = 12;
 const BACK: f64 = 2.2;
 /// The same distance of a step that a running mean has smeared, as a share of the mean's width.
 const SMEARED: f64 = 0.3;
+/// A fall whose distance from 20 % to 50 % is shorter than this, in samples, is coarsely sampled.
+const COARSE: f64 = 3.0;
 /// The widest running mean, in seconds.
 const SMOOTH_S: f64 = 0.003;
 
@@ -66,11 +68,12 @@ impl Recent {
         let right = self.samples.range(middle..).copied().map(Some).chain(std::iter::repeat(None));
         let near = move |sample: &(f64, f64)| (sample.0 - at_s).abs() <= reach_s;
         // pairs, so that both sides weigh the same
-        let pairs = left.zip(right).map_while(move |(left, right)| match (left.filter(near), right.filter(near)) {
-            (None, None) => None,
-            (Some(left), Some(right)) => Some([Some(left), Some(right)]),
-            (one, other) => Some([one.or(other), None]),
-        });
+        let pairs =
+            left.zip(right).map_while(move |(left, right)| match (left.filter(near), right.filter(near)) {
+                (None, None) => None,
+                (Some(left), Some(right)) => Some([Some(left), Some(right)]),
+                (one, other) => Some([one.or(other), None]),
+            });
         local(pairs.flatten().flatten(), at_s, self.step_s, noise)
     }
 
@@ -111,8 +114,10 @@ impl Recent {
         let mut peak = Estimate { value: fall.top, standard: noise };
         let mut onset = (0, fall.top_s);
         for _ in 0..3 {
-            onset = self.onset(bottom, peak.value, fall.low, width)?;
+            onset = self.onset(bottom, peak.value, fall.low, width, noise)?;
             peak = self.before(onset.0, onset.1, noise)?;
+            // it released when it was higher than ever before
+            peak.value = peak.value.max(self.highest(onset.0) - 3.0 * noise);
             if peak.value <= fall.low {
                 return None;
             }
@@ -122,24 +127,64 @@ impl Recent {
         Some(Located { time_s, peak, drop: peak.value - fall.low, slope })
     }
 
+    fn highest(&self, count: usize) -> f64 {
+        let recent = ((0.1 / self.step_s) as usize).max(REACH);
+        let range = count.saturating_sub(recent)..count.min(self.samples.len());
+        self.samples.range(range).map(|(_, torque)| *torque).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// How many samples precede the beginning of the fall, and when it was.
-    fn onset(&self, bottom: usize, top: f64, low: f64, width: usize) -> Option<(usize, f64)> {
+    fn onset(&self, bottom: usize, top: f64, low: f64, width: usize, noise: f64) -> Option<(usize, f64)> {
         let drop = top - low;
         let (_, half_s) = self.last_above(bottom, top - 0.5 * drop, width)?;
         let (last, fifth_s) = self.last_above(bottom, top - 0.2 * drop, width)?;
         let smeared = SMEARED * (width - 1) as f64 * self.step_s;
         let spread = half_s - fifth_s;
         let spread = (spread * spread - smeared * smeared).max(0.0).sqrt();
-        if width == 1 && spread < 0.8 * self.step_s {
-            // the fall lies between two samples, or one sample lies on it
-            let (time, _) = self.samples[last];
-            let (next, torque) = self.samples[last + 1];
-            let bottomed = torque < top - 0.8 * drop;
-            let at_s = if bottomed { time + 0.45 * (next - time) } else { next - 0.3 * (next - time) };
-            return Some((last + 1, at_s));
+        if spread < COARSE * self.step_s {
+            let safe = self.until(fifth_s - 2.0 * spread - 1.1 * self.step_s);
+            return self.coarse_onset(safe, last + 3, low, noise);
         }
         let time_s = half_s - BACK * spread;
         Some((self.until(time_s), time_s))
+    }
+
+    /// The same where the fall takes a few samples only: sample by sample, as long as each is where
+    /// those before it say; then back from the first that is not, along half a cosine.
+    fn coarse_onset(&self, safe: usize, end: usize, low: f64, noise: f64) -> Option<(usize, f64)> {
+        let bend = self.bend(safe);
+        let mut count = safe.max(2);
+        while count < end.min(self.samples.len()) {
+            let (time, torque) = self.samples[count];
+            let expected = self.before(count, time, noise)?;
+            let tolerance = 3.2 * (noise * noise + expected.standard * expected.standard).sqrt();
+            let tolerance = tolerance.max(1.2 * bend - 6.0 * noise).max(2e-4 * expected.value.abs());
+            if torque < expected.value - tolerance {
+                let share =
+                    |torque: f64| ((expected.value - torque) / (expected.value - low)).clamp(0.0, 1.0);
+                let (first, second) = (share(torque), share(self.samples.get(count + 1)?.1));
+                let angle = |share: f64| libm::acos(1.0 - 2.0 * share);
+                let before_s = time - self.samples[count - 1].0;
+                let back = if first > 0.8 {
+                    0.5
+                } else if second < 0.9 && second > first {
+                    (angle(first) / (angle(second) - angle(first))).min(0.95)
+                } else {
+                    (0.7 * angle(first) / (2.5 - angle(first)).max(0.1)).min(0.5)
+                };
+                return Some((count, time - back * before_s));
+            }
+            count += 1;
+        }
+        Some((count, self.samples.get(count.checked_sub(1)?)?.0))
+    }
+
+    /// The largest second difference of the samples before: what one cannot foresee of the next.
+    fn bend(&self, count: usize) -> f64 {
+        let from = count.saturating_sub(10);
+        (from + 2..count)
+            .map(|i| (self.samples[i].1 - 2.0 * self.samples[i - 1].1 + self.samples[i - 2].1).abs())
+            .fold(0.0, f64::max)
     }
 
     /// The rise per second over the last stretch of so many samples.
