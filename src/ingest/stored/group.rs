@@ -208,6 +208,37 @@ impl Group {
         Some(gaps + pairs().map(|(i, j)| self.cost(i, j, Some(&bias), None)).sum::<f64>())
     }
 
+    /// A test point at which the values scatter by more than noise, and do not when they are moved by
+    /// one row within it: its first row, the move, and the misfit before and after.
+    pub(super) fn moved_within_point(&self) -> Option<(usize, i64, f64, f64)> {
+        const PAIRS_MIN: usize = 2;
+        /// A little more than the noise, which differs a little between the pulls of a point.
+        const BEYOND: f64 = 1.15;
+        let mut start = 0;
+        while let Some(first) = self.bench.get(start) {
+            let length = self.bench.iter().skip(start).take_while(|row| row.target == first.target).count();
+            let misfit = |skip_bench: usize, skip_tool: usize| {
+                let bench = self.bench.iter().skip(start).take(length).skip(skip_bench);
+                let pairs = bench.zip(self.tool.iter().skip(start).take(length).skip(skip_tool));
+                // Shares: a bias that is common to the point is no scatter.
+                let shares = pairs.map(|(bench, tool)| deviation_percent(bench, tool) / 100.0);
+                let differences = shares.map(|share| share * first.nm);
+                let (low, high) =
+                    differences.fold((f64::MAX, f64::MIN), |(low, high), d| (low.min(d), high.max(d)));
+                (high - low) / (2.0 * first.noise)
+            };
+            let by_order = misfit(0, 0);
+            if length > PAIRS_MIN && by_order > BEYOND {
+                let moved = [(1, misfit(0, 1)), (-1, misfit(1, 0))];
+                if let Some((by, rest)) = moved.into_iter().find(|(_, rest)| *rest <= 1.0) {
+                    return Some((start, by, by_order, rest));
+                }
+            }
+            start += length;
+        }
+        None
+    }
+
     /// The two rows that fit best exchanged: the tool rises where the reference falls, both by more
     /// than noise. Also returns how much lower the misfit is then.
     pub(super) fn exchanged(&self, bias: &Bias) -> Option<(usize, usize, f64)> {

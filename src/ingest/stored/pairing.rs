@@ -7,8 +7,10 @@
 //! * a right pairing is not refused as exchanged;
 //! * two exchanged values are always refused where their reference readings differ by more than `4 h`;
 //! * another count is always refused, and so is a whole table moved by one or two rows;
-//! * where each side lacks another pull, what is not refused puts no value more than `7 h` from the
-//!   value that belongs there.
+//! * where each side lacks another pull and both have times, what is not refused puts no value more
+//!   than `7 h` from the one that belongs there. Without times the values alone must show it: then
+//!   only a value of the same test point can stand there, and it does where the pulls of that point
+//!   rise or fall in even steps. Times are worth mapping.
 //!
 //! Two pulls at one test point that agree within the noise cannot be told apart by their values:
 //! exchanged, they change the deviation of each by no more than that, and the mean not at all.
@@ -206,6 +208,7 @@ impl Naming<'_> {
     fn look(&self, common: Option<f64>) -> Result<(), Box<Doubt>> {
         self.moved_or_exchanged()?;
         self.plausible()?;
+        self.moved_within_point()?;
         self.together()?;
         self.in_time(common)?;
         self.alone()
@@ -286,6 +289,12 @@ impl Naming<'_> {
                 limit_percent: group.deviation_percent_max,
             }))
         })
+    }
+
+    fn moved_within_point(&self) -> Result<(), Box<Doubt>> {
+        let Some((start, by, misfit, rest)) = self.group.moved_within_point() else { return Ok(()) };
+        let skip = |by: i64| start + usize::try_from(by).unwrap_or(0);
+        Err(self.shift(skip(-by), skip(by), misfit, rest))
     }
 
     fn together(&self) -> Result<(), Box<Doubt>> {
