@@ -2,6 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+mod butterworth;
 mod dice;
 mod first_peak;
+mod judgement;
+mod page;
+mod trace;
 mod truth;

@@ -126,6 +126,22 @@ impl Plan {
         smooth * (1.0 + self.unrest(t))
     }
 
+    /// By how much of the torque it advances from sample to sample at most, rise and tremor together.
+    pub fn advance(&self) -> f64 {
+        let swing = |(amplitude, hz, _): (f64, f64, f64)| amplitude * hz * TAU;
+        (0.2 / self.loading_s + swing(self.tremor) + swing(self.wobble)) / self.rate_hz
+    }
+
+    /// Standard deviation of a sample by noise and by rounding, as a share of the target.
+    pub fn noise_share(&self) -> f64 {
+        (self.noise * self.noise + self.step * self.step / 12.0).sqrt() / self.target
+    }
+
+    /// Amplitude of the hum as a share of the target, where it is too fast for the sample rate.
+    pub fn hum_share(&self) -> f64 {
+        if self.rate_hz < 3.0 * self.mains_hz { self.hum.0 / self.target } else { 0.0 }
+    }
+
     fn unrest(&self, t: f64) -> f64 {
         let swing = |(amplitude, hz, phase): (f64, f64, f64)| amplitude * (TAU * hz * t + phase).sin();
         swing(self.tremor) + swing(self.wobble)
@@ -184,10 +200,6 @@ impl Pull {
         pull.end_s = pull.let_go_s
             + pull.plan.let_go_s * if pull.plan.let_go == LettingGo::Abrupt { 4.0 } else { 1.0 };
         pull
-    }
-
-    pub fn let_go_s_(&self) -> f64 {
-        self.let_go_s
     }
 
     fn over_pull_s(&self, release: &Release) -> f64 {

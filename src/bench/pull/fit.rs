@@ -76,8 +76,8 @@ impl Chain {
     fn widen(&mut self, fit: Option<(f64, f64)>, noise: f64) {
         let Some((value, gain)) = fit.filter(|_| self.open) else { return };
         let standard = gain * noise;
-        self.low = self.low.max(value - knob() * standard);
-        self.high = self.high.min(value + knob() * standard);
+        self.low = self.low.max(value - AGREEMENT * standard);
+        self.high = self.high.min(value + AGREEMENT * standard);
         if self.low > self.high {
             self.open = false;
         } else {

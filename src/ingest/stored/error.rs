@@ -224,7 +224,7 @@ pub enum StoredError {
     #[error("{at}: there is no column '{wanted}'; the row has {}", quoted(found))]
     Column {
         /// the row of the header
-        at: CellPlace,
+        at: Box<CellPlace>,
         /// the column of the mapping
         wanted: String,
         /// the columns of the table
@@ -234,7 +234,7 @@ pub enum StoredError {
     #[error("{at}: the column '{wanted}' is there twice")]
     ColumnTwice {
         /// the second one
-        at: CellPlace,
+        at: Box<CellPlace>,
         /// the column
         wanted: String,
     },
@@ -248,7 +248,7 @@ pub enum StoredError {
     #[error("{at}: {fault}")]
     Cell {
         /// where
-        at: CellPlace,
+        at: Box<CellPlace>,
         /// what is wrong
         fault: CellFault,
     },
@@ -256,7 +256,7 @@ pub enum StoredError {
     #[error("{at}: the values are of the tool '{found}', the run is of '{serial}'")]
     Serial {
         /// where
-        at: CellPlace,
+        at: Box<CellPlace>,
         /// the serial number of the file
         found: String,
         /// the serial number of the run
@@ -266,7 +266,7 @@ pub enum StoredError {
     #[error("{at}: the {what} '{this}' does not follow '{before}' in the order of the rows before")]
     Order {
         /// where
-        at: CellPlace,
+        at: Box<CellPlace>,
         /// number or time
         what: &'static str,
         /// the one of the row before

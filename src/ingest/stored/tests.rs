@@ -1,6 +1,6 @@
 //! Random runs are paired back exactly; what is dropped, moved or exchanged is refused. The data is
 //! invented; the bounds are those that `pairing` states.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::result_large_err)]
 
 use chrono::DateTime;
 use leverarm_metrology::quantity::{Torque, TorqueUnit};

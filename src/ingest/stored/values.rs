@@ -106,7 +106,7 @@ impl<'a> Reader<'a> {
     }
 
     fn at(&self, row: u32, column: u32, fault: CellFault) -> StoredError {
-        StoredError::Cell { at: self.table.place(row, Some(column)), fault }
+        StoredError::Cell { at: Box::new(self.table.place(row, Some(column))), fault }
     }
 
     fn cell(&self, row: u32, column: u32, what: &'static str) -> Result<&'a Cell, StoredError> {
@@ -118,7 +118,7 @@ impl<'a> Reader<'a> {
             return Ok(());
         }
         Err(StoredError::Serial {
-            at: self.table.place(row, Some(column)),
+            at: Box::new(self.table.place(row, Some(column))),
             found: shorten(cell.text()),
             serial: self.tool.serial.clone(),
         })
@@ -210,16 +210,17 @@ fn column(table: &Table, header: u32, name: &str) -> Result<u32, StoredError> {
     let Some((column, _)) = found.next() else {
         let names = row.into_iter().flatten().map(|(_, cell)| shorten(cell.text())).collect();
         return Err(StoredError::Column {
-            at: table.place(header, None),
+            at: Box::new(table.place(header, None)),
             wanted: name.to_owned(),
             found: names,
         });
     };
     match found.next() {
         None => Ok(*column),
-        Some((second, _)) => {
-            Err(StoredError::ColumnTwice { at: table.place(header, Some(*second)), wanted: name.to_owned() })
-        }
+        Some((second, _)) => Err(StoredError::ColumnTwice {
+            at: Box::new(table.place(header, Some(*second))),
+            wanted: name.to_owned(),
+        }),
     }
 }
 
@@ -240,7 +241,7 @@ fn in_order(taken: Vec<(StoredValue, Option<u64>)>) -> Result<Vec<StoredValue>, 
             if !(follows || (may_equal && this == before)) {
                 let written = |key: &i128| if may_equal { clock(*key) } else { key.to_string() };
                 return Err(StoredError::Order {
-                    at: value.place.clone(),
+                    at: Box::new(value.place.clone()),
                     what,
                     before: written(before),
                     this: written(this),

@@ -19,9 +19,9 @@ const REST_SHARE: f64 = 0.15;
 /// The middle of a release, from 15 % to 85 % of its fall, takes at most so long, in seconds.
 const SUDDEN_S: f64 = 0.018;
 /// The same of a release no larger than the unrest of the hand.
-const STRICT_S: f64 = 0.012;
+const STRICT_S: f64 = 0.010;
 /// A tremor of amplitude A shows 4 A of unrest, at 10 Hz, and falls by 2 A.
-const LIKE_UNREST: f64 = 1.5;
+const LIKE_UNREST: f64 = 1.6;
 /// The unrest is the second difference over this time, in seconds: half a tremor.
 const HALF_SWING_S: f64 = 0.05;
 /// The top of a fall is looked for so far back, in seconds.
@@ -263,7 +263,8 @@ impl ClickFinder {
             }
         }
         let (Some(start_s), Some(end_s)) = (start_s, end_s) else { return false };
-        let like_unrest = drop < LIKE_UNREST * self.unrest.sqrt();
+        // highest and lowest block lie apart by noise alone
+        let like_unrest = drop - 3.0 * ground.noise < LIKE_UNREST * self.unrest.sqrt();
         let (longest_s, longest) = if like_unrest { (STRICT_S, 1.2) } else { (SUDDEN_S, 2.2) };
         end_s - start_s <= (longest_s + step_s).max(longest * step_s)
     }

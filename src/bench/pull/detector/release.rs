@@ -157,7 +157,7 @@ impl Recent {
         while count < end.min(self.samples.len()) {
             let (time, torque) = self.samples[count];
             let expected = self.before(count, time, noise)?;
-            let tolerance = 3.2 * (noise * noise + expected.standard * expected.standard).sqrt();
+            let tolerance = 4.0 * (noise * noise + expected.standard * expected.standard).sqrt();
             let tolerance = tolerance.max(1.2 * bend - 6.0 * noise).max(2e-4 * expected.value.abs());
             if torque < expected.value - tolerance {
                 let share =
