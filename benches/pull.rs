@@ -22,7 +22,10 @@ fn samples(rate_hz: f64) -> Vec<Sample> {
     };
     (0..(4.0 * rate_hz) as u32)
         .map(|i| (f64::from(i) / rate_hz, 0.01 * (f64::from(i) * 2.399).sin()))
-        .map(|(time_s, ripple)| Sample { time_s, torque: Torque::from_newton_metres(torque(time_s) + ripple) })
+        .map(|(time_s, ripple)| Sample {
+            time_s,
+            torque: Torque::from_newton_metres(torque(time_s) + ripple),
+        })
         .collect()
 }
 

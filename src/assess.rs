@@ -115,6 +115,14 @@ pub fn assess_loaded(mut loaded: Loaded, overrides: &Overrides) -> Result<Assess
 }
 
 impl Assessed {
+    /// The run as left with the run as found beside it: that there are no results from before the
+    /// adjustment is no longer so.
+    #[must_use]
+    pub fn beside_as_found(mut self) -> Assessed {
+        self.findings.retain(|finding| finding.check.name != check::AS_FOUND_ABSENT.name);
+        self
+    }
+
     /// Whether nothing stands against a certificate.
     #[must_use]
     pub fn is_certifiable(&self) -> bool {

@@ -79,7 +79,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     };
     let mut runs = vec![assess(&arguments.run, &overrides)?];
     if let Some(as_left) = &arguments.as_left {
-        runs.push(assess(as_left, &overrides)?);
+        runs.push(assess(as_left, &overrides)?.beside_as_found());
     }
     if runs.iter().any(|run| !run.is_certifiable()) {
         return refuse_certificate(&runs, arguments.json, out);

@@ -24,6 +24,7 @@ pub mod risk;
 pub mod rounding;
 pub mod rulebook;
 pub mod run;
+pub mod sequence;
 pub mod statistics;
 pub mod study;
 pub mod tool;

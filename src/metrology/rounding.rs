@@ -6,6 +6,7 @@
 
 use std::fmt;
 
+use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, RoundingStrategy};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -147,7 +148,8 @@ fn shortest(value: f64) -> Result<Decimal, RoundingError> {
     if decimal.is_zero() && value != 0.0 { Err(wrong) } else { Ok(decimal) }
 }
 
-fn at_place(value: Decimal, place: i32, strategy: RoundingStrategy) -> Decimal {
+/// A number at a decimal place; out of range where rounding carries it beyond what a decimal holds.
+fn at_place(value: Decimal, place: i32, strategy: RoundingStrategy) -> Result<Decimal, RoundingError> {
     let mut rounded = match u32::try_from(place) {
         Ok(decimals) => {
             let mut rounded = value.round_dp_with_strategy(decimals, strategy);
@@ -156,14 +158,16 @@ fn at_place(value: Decimal, place: i32, strategy: RoundingStrategy) -> Decimal {
         }
         Err(_) => {
             // Tens and above: scale down, round to whole numbers, scale up.
-            let step = (0..place.unsigned_abs()).fold(Decimal::ONE, |step, _| step * Decimal::TEN);
-            (value / step).round_dp_with_strategy(0, strategy) * step
+            let ten = |step: Decimal, _| step.checked_mul(Decimal::TEN);
+            let tens = (0..place.unsigned_abs()).try_fold(Decimal::ONE, ten);
+            tens.and_then(|step| (value / step).round_dp_with_strategy(0, strategy).checked_mul(step))
+                .ok_or_else(|| RoundingError::OutOfRange { value: value.to_f64().unwrap_or(f64::NAN) })?
         }
     };
     if rounded.is_zero() {
         rounded.set_sign_positive(true);
     }
-    rounded
+    Ok(rounded)
 }
 
 /// The decimal place at which `figures` significant figures of a positive number end: 2 for
@@ -187,18 +191,18 @@ pub fn round_result(
     rule: RoundingRule,
 ) -> Result<ResultWithUncertainty, RoundingError> {
     let uncertainty = round_uncertainty(expanded, rule)?;
-    let place = last_place(uncertainty.decimal, figures(rule));
+    let place = last_place(uncertainty.decimal, count(rule));
     let strategy = match rule.result {
         ResultMode::HalfUp => Mode::HalfUp.strategy(),
         ResultMode::HalfEven => Mode::HalfEven.strategy(),
     };
     Ok(ResultWithUncertainty {
-        result: Digits { decimal: at_place(shortest(result)?, place, strategy) },
+        result: Digits { decimal: at_place(shortest(result)?, place, strategy)? },
         expanded: uncertainty,
     })
 }
 
-const fn figures(rule: RoundingRule) -> i32 {
+const fn count(rule: RoundingRule) -> i32 {
     match rule.figures {
         Figures::One => 1,
         Figures::Two => 2,
@@ -214,10 +218,10 @@ pub fn round_uncertainty(expanded: f64, rule: RoundingRule) -> Result<Digits, Ro
         return Err(RoundingError::NotPositive { value: expanded });
     }
     let exact = shortest(expanded)?;
-    let first = at_place(exact, last_place(exact, figures(rule)), rule.uncertainty.strategy());
+    let first = at_place(exact, last_place(exact, count(rule)), rule.uncertainty.strategy())?;
     // After a carry the number has one digit more than asked; write it again one place higher.
-    let place = last_place(first, figures(rule));
-    Ok(Digits { decimal: at_place(first, place, rule.uncertainty.strategy()) })
+    let place = last_place(first, count(rule));
+    Ok(Digits { decimal: at_place(first, place, rule.uncertainty.strategy())? })
 }
 
 /// Rounds a number to a fixed number of decimals, halves away from zero.
@@ -226,7 +230,7 @@ pub fn round_uncertainty(expanded: f64, rule: RoundingRule) -> Result<Digits, Ro
 /// [`RoundingError::OutOfRange`] when it is out of a decimal's range.
 pub fn round_decimals(value: f64, decimals: u32) -> Result<Digits, RoundingError> {
     let place = i32::try_from(decimals.min(28)).unwrap_or(28);
-    Ok(Digits { decimal: at_place(shortest(value)?, place, Mode::HalfUp.strategy()) })
+    Ok(Digits { decimal: at_place(shortest(value)?, place, Mode::HalfUp.strategy())? })
 }
 
 /// Rounds a number to so many significant figures, halves away from zero; zero stays `0`.
@@ -239,8 +243,16 @@ pub fn round_figures(value: f64, count: u32) -> Result<Digits, RoundingError> {
         return Ok(Digits { decimal: Decimal::ZERO });
     }
     let count = i32::try_from(count).unwrap_or(28);
-    let first = at_place(exact, last_place(exact, count), Mode::HalfUp.strategy());
-    Ok(Digits { decimal: at_place(first, last_place(first, count), Mode::HalfUp.strategy()) })
+    let first = at_place(exact, last_place(exact, count), Mode::HalfUp.strategy())?;
+    Ok(Digits { decimal: at_place(first, last_place(first, count), Mode::HalfUp.strategy())? })
+}
+
+/// A computed number in a sentence: four significant figures, without trailing zeros.
+pub(crate) fn figures(value: f64) -> String {
+    match round_figures(value, 4) {
+        Ok(digits) => digits.decimal().normalize().to_string(),
+        Err(_) => value.to_string(),
+    }
 }
 
 #[cfg(test)]
@@ -292,7 +304,7 @@ mod tests {
 
     #[test]
     fn what_is_not_an_uncertainty_is_refused() {
-        for wrong in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-40, 1e40] {
+        for wrong in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-40, 1e40, 7.92e28] {
             assert!(round_uncertainty(wrong, RoundingRule::default()).is_err(), "{wrong}");
         }
     }

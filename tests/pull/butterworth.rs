@@ -91,7 +91,8 @@ fn close(got: f64, wanted: f64, what: &str) {
 #[test]
 fn polynomials_of_the_handbooks() {
     // s² + 1.4142 s + 1; (s² + 0.7654 s + 1)(s² + 1.8478 s + 1)
-    let rounded = |order: Order| order.prototype().iter().map(|a| (a * 1e4).round() / 1e4).collect::<Vec<_>>();
+    let rounded =
+        |order: Order| order.prototype().iter().map(|a| (a * 1e4).round() / 1e4).collect::<Vec<_>>();
     assert_eq!(rounded(Order::Second), [1.4142]);
     assert_eq!(rounded(Order::Fourth), [1.8478, 0.7654]);
 }
@@ -152,7 +153,8 @@ fn peak_error_is_a_bound() {
     for order in [Order::Second, Order::Fourth] {
         for cutoff in [5.0, 20.0, 100.0, 400.0] {
             for rise in [5.0, 15.0, 40.0] {
-                let bound = Butterworth::new(order, cutoff, rate).unwrap().peak_error(Percent::new(rise)).value();
+                let bound =
+                    Butterworth::new(order, cutoff, rate).unwrap().peak_error(Percent::new(rise)).value();
                 let after: [&dyn Fn(f64) -> f64; 6] = [
                     &|_| 100.0,
                     &|t| 100.0 - rise * t,
@@ -172,7 +174,10 @@ fn peak_error_is_a_bound() {
                     };
                     let peak = (0..count).map(|i| filter.step(torque(i))).fold(0.0, f64::max);
                     let error = (peak - 100.0).abs();
-                    assert!(error <= bound + rise / rate, "{order:?} {cutoff} {rise} {number}: {error} > {bound}");
+                    assert!(
+                        error <= bound + rise / rate,
+                        "{order:?} {cutoff} {rise} {number}: {error} > {bound}"
+                    );
                 }
             }
         }

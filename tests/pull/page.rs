@@ -45,7 +45,8 @@ fn row(page: &mut String, label: &str, cases: &[&Case]) {
 }
 
 fn table(page: &mut String, title: &str) {
-    writeln!(page, "\n| {title} | pulls | within 0.1 % | too low | too high | too early | not found | rms |").unwrap();
+    writeln!(page, "\n| {title} | pulls | within 0.1 % | too low | too high | too early | not found | rms |")
+        .unwrap();
     writeln!(page, "|---|---|---|---|---|---|---|---|").unwrap();
 }
 
@@ -63,7 +64,8 @@ pub fn first_peak(whole: &[Case], claimed: &[Case], false_clicks: usize) -> Stri
 
     writeln!(page, "\n## Ten thousand pulls within the domain").unwrap();
     table(&mut page, "sample rate");
-    for (low, high) in [(50.0, 200.0), (200.0, 500.0), (500.0, 1000.0), (1000.0, 3000.0), (3000.0, 10_000.0)] {
+    for (low, high) in [(50.0, 200.0), (200.0, 500.0), (500.0, 1000.0), (1000.0, 3000.0), (3000.0, 10_000.0)]
+    {
         let cases: Vec<&Case> =
             claimed.iter().filter(|case| case.rate_hz >= low && case.rate_hz < high).collect();
         row(&mut page, &format!("{low} Hz to {high} Hz"), &cases);
@@ -75,8 +77,12 @@ pub fn first_peak(whole: &[Case], claimed: &[Case], false_clicks: usize) -> Stri
         row(&mut page, &format!("{} % to {} %", low * 100.0, high * 100.0), &cases);
     }
     let again = whole.iter().chain(claimed).filter(|case| case.again).count();
-    writeln!(page, "\nSecond releases seen where there was one only: {again} of {}.", whole.len() + claimed.len())
-        .unwrap();
+    writeln!(
+        page,
+        "\nSecond releases seen where there was one only: {again} of {}.",
+        whole.len() + claimed.len()
+    )
+    .unwrap();
     writeln!(page, "\n## Ten thousand pulls of an indicating wrench, evaluated as a setting one").unwrap();
     writeln!(page, "\nFalse releases: {false_clicks}.").unwrap();
     page

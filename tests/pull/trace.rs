@@ -28,7 +28,8 @@ fn a_display_takes_little_more_than_a_byte_a_sample() {
     // as a display with two decimals prints it
     let values: Vec<f64> =
         pull.samples(&mut dice).map(|(_, torque)| format!("{torque:.2}").parse().unwrap()).collect();
-    let written = values.iter().map(|value| if value.to_bits() == (-0.0_f64).to_bits() { 0.0 } else { *value });
+    let written =
+        values.iter().map(|value| if value.to_bits() == (-0.0_f64).to_bits() { 0.0 } else { *value });
     let trace = trace(written.collect());
     let bytes = encode(&trace);
     assert_eq!(bits(decode(&bytes).unwrap().values()), bits(trace.values()));

@@ -6,10 +6,7 @@
 //! ones within their noise, and stops where curvature begins to show.
 
 /// Half width of the intervals that must intersect, in standard deviations.
-fn knob() -> f64 {
-    static K: std::sync::OnceLock<f64> = std::sync::OnceLock::new();
-    *K.get_or_init(|| std::env::var("KNOB").ok().and_then(|v| v.parse().ok()).unwrap_or(1.7))
-}
+const AGREEMENT: f64 = 1.7;
 
 /// A value with what the noise makes of it.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -139,7 +139,7 @@ pub(super) fn environment(runs: &[Judged<'_>]) -> Vec<EnvironmentRow> {
             quantity: format!("Relative humidity{of}"),
             start: humidity(room.humidity_start),
             end: humidity(room.humidity_end),
-            allowed: format!("at most {}{NO_BREAK}%", limits.humidity_max.value),
+            allowed: format!("at most {}", written(&limits.humidity_max, "%")),
         });
     }
     rows
@@ -156,8 +156,7 @@ fn allowed_temperatures(limits: &EnvironmentLimits) -> String {
 }
 
 fn written(limit: &Written, unit: &str) -> String {
-    let digits = || format!("{} {unit}", limit.value);
-    limit.as_written.clone().unwrap_or_else(digits).replace(' ', "\u{a0}").replace('-', "−")
+    limit.words(unit).replace(' ', "\u{a0}").replace('-', "−")
 }
 
 /// A temperature as it is read: to a tenth, or finer where it was.

@@ -126,6 +126,7 @@ fn missing(bench: &Bench) -> Vec<Finding> {
 fn temperature(bench: &Bench) -> Vec<Finding> {
     let limits = &bench.rulebook.environment;
     let (low, high) = (&limits.temperature_min, &limits.temperature_max);
+    let allowed = format!("{} to {}", low.words("°C"), high.words("°C"));
     let mut found = Vec::new();
     for (key, value) in temperatures(bench) {
         let Some(t) = value.filter(|t| is_a_room(*t)) else { continue };
@@ -140,10 +141,10 @@ fn temperature(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &TEMPERATURE,
                 Place::run(key),
-                format!("{t} °C is {side} the {} °C to {} °C of rulebook {}", low.value, high.value, bench.rulebook.name),
+                format!("{t} °C is {side} the {allowed} of rulebook {}", bench.rulebook.name),
             )
             .given(format!("{t} °C"))
-            .wanted(format!("{} °C to {} °C", low.value, high.value))
+            .wanted(&allowed)
             .remedy("bring the room inside its limits, let tool and reference settle, and take the readings again")
             .clause(clause(from)),
         );
@@ -164,13 +165,13 @@ fn change(bench: &Bench) -> Vec<Finding> {
             &CHANGE,
             Place::run(key),
             format!(
-                "the temperature went from {start} °C to {end} °C, {} K, and may change by {} K during the work",
+                "the temperature went from {start} °C to {end} °C, {} K, and may change by {} during the work",
                 figures(change),
-                allowed.value
+                allowed.words("K")
             ),
         )
         .given(format!("{} K", figures(change)))
-        .wanted(format!("at most {} K", allowed.value))
+        .wanted(format!("at most {}", allowed.words("K")))
         .remedy("take the readings again in a steady room")
         .clause(clause(&allowed.from)),
     ]
@@ -185,10 +186,10 @@ fn humidity(bench: &Bench) -> Vec<Finding> {
             Finding::new(
                 &HUMIDITY,
                 Place::run(key),
-                format!("the relative humidity was {h} %, and may be {} % at most", allowed.value),
+                format!("the relative humidity was {h} %, and may be {} at most", allowed.words("%")),
             )
             .given(format!("{h} %"))
-            .wanted(format!("at most {} %", allowed.value))
+            .wanted(format!("at most {}", allowed.words("%")))
             .remedy("dry the room, let tool and reference settle, and take the readings again")
             .clause(clause(&allowed.from))
         })

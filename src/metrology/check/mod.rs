@@ -42,6 +42,8 @@ use crate::run::Run;
 
 use bench::Bench;
 
+pub use paper::AS_FOUND_ABSENT;
+
 /// A check and the function that carries it out.
 struct Rule {
     check: &'static Check,

@@ -2,7 +2,7 @@
 
 use super::Rule;
 use super::bench::Bench;
-use super::words::unsaid;
+use super::words::{blank, unsaid};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::run::Condition;
 
@@ -48,6 +48,13 @@ static ADJUSTMENT: Check = Check {
     about: "A run as left says what was done to the tool since it was found.",
     source: "ISO/IEC 17025:2017, 7.8.4.1 d",
 };
+/// Asked of a run as left that is judged alone; it falls away where the run as found stands beside it.
+pub static AS_FOUND_ABSENT: Check = Check {
+    name: "as-found-absent",
+    severity: Severity::Warning,
+    about: "Results before an adjustment stand beside those after it, or it is said why there are none.",
+    source: "ISO/IEC 17025:2017, 7.8.4.1 d",
+};
 static SAME_PERSON: Check = Check {
     name: "approver-is-technician",
     severity: Severity::Warning,
@@ -65,6 +72,7 @@ pub(super) static RULES: &[Rule] = &[
     Rule { check: &AMENDMENT, look: amendment },
     Rule { check: &REPLACES_ITSELF, look: replaces_itself },
     Rule { check: &ADJUSTMENT, look: adjustment },
+    Rule { check: &AS_FOUND_ABSENT, look: as_found_absent },
     Rule { check: &SAME_PERSON, look: same_person },
 ];
 
@@ -195,6 +203,23 @@ fn adjustment(bench: &Bench) -> Vec<Finding> {
     let remedy = "add adjustment = \"…\" to [certificate]: what was adjusted or repaired";
     let what = "what was done to the tool between as found and as left";
     needed(&ADJUSTMENT, "certificate.adjustment", what, text, remedy).into_iter().collect()
+}
+
+fn as_found_absent(bench: &Bench) -> Vec<Finding> {
+    let done = bench.run.terms.adjustment.as_ref().filter(|text| !blank(text));
+    let Some(done) = done.filter(|_| bench.run.condition == Condition::AsLeft) else { return vec![] };
+    vec![
+        Finding::new(
+            &AS_FOUND_ABSENT,
+            Place::run("certificate.adjustment"),
+            "the tool was adjusted or repaired, and this run has no results from before",
+        )
+        .given(format!("{}, and as left alone", done.trim()))
+        .wanted("the run as found beside it")
+        .remedy(
+            "certify both together, as found first: 'leverarm certify AS_FOUND AS_LEFT'; where the tool could not be measured before, say so under 'remarks'",
+        ),
+    ]
 }
 
 fn same_person(bench: &Bench) -> Vec<Finding> {

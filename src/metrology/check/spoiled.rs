@@ -263,6 +263,10 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
         s.run.terms.change = Some("the owner's number was wrong".to_owned());
     }),
     ("adjustment-unsaid", |s| s.run.condition = Condition::AsLeft),
+    ("as-found-absent", |s| {
+        s.run.condition = Condition::AsLeft;
+        s.run.terms.adjustment = Some("spring set anew".to_owned());
+    }),
     ("approver-is-technician", |s| s.run.people.approver = Some("r. one ".to_owned())),
     // prior
     ("prior-missing", |s| {

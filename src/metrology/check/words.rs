@@ -2,16 +2,9 @@
 
 use crate::quantity::{Percent, Torque, TorqueUnit};
 use crate::reading::Reading;
-use crate::rounding::round_figures;
 use crate::rulebook::Source;
 
-/// A computed number to four significant figures, without trailing zeros.
-pub(super) fn figures(value: f64) -> String {
-    match round_figures(value, 4) {
-        Ok(digits) => digits.decimal().normalize().to_string(),
-        Err(_) => value.to_string(),
-    }
-}
+pub(super) use crate::rounding::figures;
 
 /// A computed percentage.
 pub(super) fn percent(value: Percent) -> String {

@@ -24,7 +24,7 @@ use crate::run::Run;
 use crate::statistics::SampleError;
 
 pub use options::{MonteCarloPlan, Options};
-pub use trials::{Framework, MonteCarloCheck, ReportedInterval};
+pub use trials::{Framework, MonteCarloCheck, ReportedInterval, TrialsFailure};
 pub use variation::VariationResult;
 
 /// A reading with its deviation.
@@ -228,12 +228,12 @@ pub enum EvaluateError {
     #[error(transparent)]
     Sample(#[from] SampleError),
     /// The trials of a point gave no result.
-    #[error("at {target} the trials gave no result: {reason}")]
+    #[error("at {target} the trials gave no result: {error}")]
     Trials {
         /// the test point
         target: Recorded,
         /// why
-        reason: String,
+        error: TrialsFailure,
     },
 }
 

@@ -1,6 +1,6 @@
 //! One test point: corrected readings, deviations, statistics, uncertainty, verdict.
 
-use super::trials::{self, Trial};
+use super::trials::{self, Trial, TrialsFailure};
 use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult, VariationResult, lines};
 use crate::budget::Budget;
 use crate::decision::{Judgement, Measured, Verdict};
@@ -18,6 +18,24 @@ pub(super) fn corrected(context: &Context, reading: &Reading) -> Result<Torque, 
         .and_then(|curve| curve.at(reading.reference.torque()))
         .map(|at| at.torque)
         .map_err(|error| EvaluateError::Reference { row: reading.row, error })
+}
+
+fn evaluate_reading(context: &Context, reading: &Reading) -> Result<ReadingResult, EvaluateError> {
+    let reference = corrected(context, reading)?;
+    let deviation = context
+        .rulebook
+        .deviation
+        .value
+        .relative(reading.indicated.torque(), reference)
+        .ok_or(EvaluateError::NoTorque { row: reading.row })?;
+    Ok(ReadingResult {
+        row: reading.row,
+        indicated: reading.indicated,
+        shown: reading.reference,
+        reference,
+        deviation,
+        within: context.run.sides.contain(deviation, context.limit),
+    })
 }
 
 pub(super) fn evaluate_point(
@@ -38,27 +56,11 @@ pub(super) fn evaluate_point(
     // A reading that was struck out does not name the point either, as long as another one counts.
     let naming = at_point.iter().find(|r| r.is_valid()).or(at_point.first());
     let Some(first) = naming else { return Err(EvaluateError::NoReadings) };
-    let mut readings = Vec::new();
-    for reading in at_point.iter().filter(|r| r.is_valid()) {
-        let reference = corrected(context, reading)?;
-        let deviation = context
-            .rulebook
-            .deviation
-            .value
-            .relative(reading.indicated.torque(), reference)
-            .ok_or(EvaluateError::NoTorque { row: reading.row })?;
-        readings.push(ReadingResult {
-            row: reading.row,
-            indicated: reading.indicated,
-            shown: reading.reference,
-            reference,
-            deviation,
-            within: context.run.sides.contain(deviation, context.limit),
-        });
-    }
-    if readings.is_empty() {
+    let valid = at_point.iter().filter(|r| r.is_valid());
+    let readings = valid.map(|r| evaluate_reading(context, r)).collect::<Result<Vec<ReadingResult>, _>>()?;
+    let Some(row) = readings.first().map(|r| r.row) else {
         return Err(EvaluateError::EmptyPoint { target: first.target, direction });
-    }
+    };
     let deviations = Sample::new(readings.iter().map(|r| r.deviation.value()).collect())?;
     let references = Sample::new(readings.iter().map(|r| r.reference.newton_metres()).collect())?;
     let shown = Sample::new(readings.iter().map(|r| r.shown.torque().newton_metres()).collect())?;
@@ -67,14 +69,14 @@ pub(super) fn evaluate_point(
     let uncertainty = match (&context.rulebook.budget, context.is_calibration()) {
         (Some(plan), true) => {
             let at = lines::PointAt {
-                row: readings[0].row,
+                row,
                 direction,
                 shown: Torque::from_newton_metres(shown.mean()),
                 reference: mean_reference,
                 deviations: &deviations,
             };
             let budget = lines::budget(context, plan, &at, variations)?;
-            let trials = |reason| EvaluateError::Trials { target: first.target, reason };
+            let trials = |error| EvaluateError::Trials { target: first.target, error };
             Some(uncertainty(context, plan, budget, mean_deviation, number, trials)?)
         }
         _ => None,
@@ -110,7 +112,7 @@ fn uncertainty(
     budget: Budget,
     mean: Percent,
     number: usize,
-    failed: impl Fn(String) -> EvaluateError,
+    failed: impl Fn(TrialsFailure) -> EvaluateError,
 ) -> Result<PointUncertainty, EvaluateError> {
     let combined = budget.combine();
     let expanded = combined.expand(plan.probability.value, plan.coverage.value)?;

@@ -3,11 +3,12 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
+use thiserror::Error;
 
 use super::options::MonteCarloPlan;
 use crate::budget::{Budget, Combined, Expanded};
 use crate::monte_carlo::{
-    Adaptive, AdaptiveError, Coverage, GumResult, Interval, IntervalKind, LinearModel, Outcome, Run,
+    Adaptive, AdaptiveError, Coverage, DistributionError, GumResult, Interval, IntervalKind, LinearModel, Outcome, Run,
     Simulation, SimulationError, ToleranceError, TrialsError, Validation, adaptive, simulate, validate,
 };
 use crate::quantity::Percent;
@@ -75,7 +76,7 @@ pub(super) fn check(
     trial: &Trial,
     plan: &MonteCarloPlan,
     number: usize,
-) -> Result<Option<MonteCarloCheck>, String> {
+) -> Result<Option<MonteCarloCheck>, TrialsFailure> {
     let gum = GumResult {
         estimate: trial.mean.value(),
         standard: trial.combined.standard.value(),
@@ -84,11 +85,11 @@ pub(super) fn check(
     if gum.standard <= 0.0 {
         return Ok(None);
     }
-    let model = LinearModel::of_budget(trial.budget, trial.mean).map_err(|error| error.to_string())?;
+    let model = LinearModel::of_budget(trial.budget, trial.mean)?;
     let number = u64::try_from(number).unwrap_or(u64::MAX);
     let seed = plan.seed.wrapping_add(number.wrapping_mul(SEED_STEP));
     let run = Run { seed, threads: plan.threads };
-    let found = decided(&model, trial.probability, plan, run, gum).map_err(|error| error.to_string())?;
+    let found = decided(&model, trial.probability, plan, run, gum)?;
     Ok(Some(MonteCarloCheck {
         seed,
         trials: found.simulation.trials(),
@@ -109,15 +110,22 @@ struct Decided {
     validation: Validation,
 }
 
-/// Why there are none.
-#[derive(Debug, thiserror::Error)]
-enum Undecided {
+/// Why the trials of a point gave no result.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum TrialsFailure {
+    /// A line of the budget makes no distribution.
+    #[error(transparent)]
+    Distribution(#[from] DistributionError),
+    /// The adaptive procedure has no result.
     #[error(transparent)]
     Adaptive(#[from] AdaptiveError),
+    /// A fixed number of trials has no result.
     #[error(transparent)]
     Fixed(#[from] SimulationError),
+    /// The trials give no interval.
     #[error(transparent)]
-    Trials(#[from] TrialsError),
+    Interval(#[from] TrialsError),
+    /// There is no numerical tolerance to validate by.
     #[error(transparent)]
     Tolerance(#[from] ToleranceError),
 }
@@ -130,7 +138,7 @@ fn decided(
     plan: &MonteCarloPlan,
     run: Run,
     gum: GumResult,
-) -> Result<Decided, Undecided> {
+) -> Result<Decided, TrialsFailure> {
     let wanted = |share| Adaptive {
         percent,
         kind: IntervalKind::Symmetric,

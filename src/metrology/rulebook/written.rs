@@ -6,6 +6,7 @@ use super::parse::Reader;
 use super::problem::{Bounds, RulebookProblem};
 use super::raw::{RawCertificate, RawEnvironment, RawWritten};
 use super::{EnvironmentLimits, Source};
+use crate::rounding::figures;
 use crate::tool::ToolClass;
 
 const SHARE: Bounds = Bounds { lower: 0.0, above: true, upper: Some(100.0), below: false };
@@ -21,6 +22,14 @@ pub struct Written {
     pub as_written: Option<String>,
     /// where it comes from
     pub from: Source,
+}
+
+impl Written {
+    /// As the document writes it; else the value in this unit.
+    #[must_use]
+    pub fn words(&self, unit: &str) -> String {
+        self.as_written.clone().unwrap_or_else(|| format!("{} {unit}", figures(self.value)))
+    }
 }
 
 /// What a certificate says of the rulebook, in the rulebook's own words.

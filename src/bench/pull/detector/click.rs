@@ -13,15 +13,11 @@ const DEAD_S: f64 = 0.060;
 /// A second release drops by at least this share of the first: less is its ringing.
 const AGAIN: f64 = 0.4;
 /// Memory of the unrest, in seconds.
-const UNREST_S: f64 = 0.3;
+const UNREST_S: f64 = 0.6;
 /// What falls on by less than this share of the drop rests.
 const REST_SHARE: f64 = 0.15;
 /// The middle of a release, from 15 % to 85 % of its fall, takes at most so long, in seconds.
 const SUDDEN_S: f64 = 0.018;
-/// The same of a release no larger than the unrest of the hand.
-const STRICT_S: f64 = 0.010;
-/// A tremor of amplitude A shows 4 A of unrest, at 10 Hz, and falls by 2 A.
-const LIKE_UNREST: f64 = 1.6;
 /// The unrest is the second difference over this time, in seconds: half a tremor.
 const HALF_SWING_S: f64 = 0.05;
 /// The top of a fall is looked for so far back, in seconds.
@@ -33,8 +29,13 @@ struct Window {
     before: usize,
     gap: usize,
     after: usize,
-    /// mean square of the falls seen so far
-    unrest: f64,
+}
+
+impl Window {
+    /// From the middle of before to the middle of after, in seconds.
+    fn lag_s(&self, step_s: f64) -> f64 {
+        ((self.before + self.after) as f64 / 2.0 + self.gap as f64) * step_s
+    }
 }
 
 const WINDOWS: [(usize, usize, usize); 5] = [(1, 0, 1), (1, 1, 1), (2, 1, 2), (2, 3, 2), (4, 4, 4)];
@@ -94,13 +95,11 @@ pub(super) struct ClickFinder {
 
 impl ClickFinder {
     pub(super) fn new(limits: Thresholds, step_s: f64) -> ClickFinder {
-        let fits = |(before, gap, after): &(usize, usize, usize)| {
-            let lag = (before + after) as f64 / 2.0 + *gap as f64;
-            (*before, *gap, *after) == WINDOWS[0] || lag * step_s <= LAG_S
-        };
-        let window = |(before, gap, after): (usize, usize, usize)| Window { before, gap, after, unrest: 0.0 };
+        let window = |(before, gap, after)| Window { before, gap, after };
+        let all = WINDOWS.into_iter().map(window).enumerate();
+        let fits = |(index, window): &(usize, Window)| *index == 0 || window.lag_s(step_s) <= LAG_S;
         ClickFinder {
-            windows: WINDOWS.into_iter().filter(fits).map(window).collect(),
+            windows: all.filter(fits).map(|(_, window)| window).collect(),
             state: State::Watching,
             first_drop: None,
             limits,
@@ -134,7 +133,6 @@ impl ClickFinder {
             }
             State::LettingGo { low, rise } => {
                 self.state = if now.torque > low + rise {
-                    self.watch(blocks, ground);
                     State::Watching
                 } else {
                     State::LettingGo { low: low.min(now.torque), rise }
@@ -159,15 +157,17 @@ impl ClickFinder {
         {
             if before.torque - ground.zero > ground.from {
                 let bend = now.torque - 2.0 * middle.torque + before.torque;
-                let forget = 0.5 * self.forget;
+                let forget = self.forget;
                 self.unrest += forget * (bend * bend - self.unrest);
             }
         }
     }
 
-    fn watch(&mut self, blocks: &Blocks, ground: Ground) -> Option<Fall> {
+    fn watch(&self, blocks: &Blocks, ground: Ground) -> Option<Fall> {
         let mut found: Option<(Window, f64)> = None;
-        for window in &mut self.windows {
+        let step_s = blocks.step_s();
+        let unrest = (self.unrest - 6.0 * ground.noise * ground.noise).max(0.0).sqrt();
+        for window in &self.windows {
             let before = blocks.mean(window.after + window.gap, window.before)?;
             let after = blocks.mean(0, window.after)?;
             let level = before.torque - ground.zero;
@@ -179,14 +179,11 @@ impl ClickFinder {
             let again = self.first_drop.map_or(0.0, |first| AGAIN * first);
             let least = (self.limits.drop_noise * noise)
                 .max(self.limits.drop_min.fraction() * level)
-                .max(self.limits.drop_unrest * window.unrest.sqrt())
+                .max(self.limits.drop_unrest * unrest * window.lag_s(step_s) / LAG_S)
                 .max(again);
             if drop > least && found.is_none() {
                 found = Some((*window, after.torque));
             }
-            let fell = drop.max(0.0).min(least);
-            // twice the mean square of the falls alone: half of the time a swing rises
-            window.unrest += self.forget * (2.0 * fell * fell - window.unrest);
         }
         let (window, _) = found?;
         let span = window.before + window.gap + window.after;
@@ -263,9 +260,6 @@ impl ClickFinder {
             }
         }
         let (Some(start_s), Some(end_s)) = (start_s, end_s) else { return false };
-        // highest and lowest block lie apart by noise alone
-        let like_unrest = drop - 3.0 * ground.noise < LIKE_UNREST * self.unrest.sqrt();
-        let (longest_s, longest) = if like_unrest { (STRICT_S, 1.2) } else { (SUDDEN_S, 2.2) };
-        end_s - start_s <= (longest_s + step_s).max(longest * step_s)
+        end_s - start_s <= (SUDDEN_S + step_s).max(2.2 * step_s)
     }
 }

@@ -207,7 +207,6 @@ impl Detector {
     }
 
     fn begin(&mut self, block: Block, level: Level, events: &mut Vec<Event>) {
-        let rate = self.settings.sample_rate_hz;
         let step = self.settings.resolution.map_or(self.finest, Torque::newton_metres);
         // rounding to a step has the standard deviation step/√12; a step seen among values that
         // are not rounded is no step, and then it is small
@@ -230,8 +229,8 @@ impl Detector {
             plateau: Hold::default(),
             seen: Seen { zero_samples: level.samples.count as usize, ..Seen::default() },
         };
-        debug_assert!(rate > 0.0);
         self.draft = Some(draft);
+        self.zero = ZeroPhase::default();
         self.phase = Phase::Pull;
         self.ready = false;
         events.push(Event::Started(self.point(block)));

@@ -55,7 +55,8 @@ pub struct Thresholds {
     pub drop_max: Percent,
     /// and by more than this many standard deviations of the noise
     pub drop_noise: f64,
-    /// and by more than this many times the restlessness of the hand before it
+    /// and, within 20 ms, by more than this many times the unrest of the hand before it: a tremor of
+    /// amplitude A at 10 Hz shows 2.8 A, root mean square, and falls by 1.2 A in that time
     pub drop_unrest: f64,
     /// a click falls within this time, in seconds
     pub fall_s: f64,
@@ -83,7 +84,7 @@ impl Default for Thresholds {
             drop_min: Percent::new(0.5),
             drop_max: Percent::new(35.0),
             drop_noise: 6.0,
-            drop_unrest: 1.8,
+            drop_unrest: 1.0,
             fall_s: 0.030,
             jerk: Percent::new(1.5),
             jerk_from: Percent::new(50.0),
