@@ -8,6 +8,7 @@ mod pair;
 pub mod rulebook;
 mod rulebook_command;
 mod selftest;
+mod sequence;
 mod shell;
 mod trials;
 mod under;
@@ -42,6 +43,8 @@ enum Command {
     Certify(certify::Arguments),
     /// Show the numbers and the verdict of a run on the terminal
     Evaluate(evaluate::Arguments),
+    /// Print the sequence of the work as a bench sheet, before there are readings
+    Sequence(sequence::Arguments),
     /// Fill the indicated values of a run from what an electronic tool stored itself
     Pair(pair::Arguments),
     /// Print a rulebook with the source of each of its values
@@ -94,6 +97,7 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
     match cli.command {
         Command::Certify(arguments) => certify::run(&arguments, out),
         Command::Evaluate(arguments) => evaluate::run(&arguments, out),
+        Command::Sequence(arguments) => sequence::run(&arguments, out),
         Command::Pair(arguments) => pair::run(&arguments, out),
         Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
         Command::Checks(arguments) => checks::run(&arguments, out),

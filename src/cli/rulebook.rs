@@ -182,13 +182,7 @@ fn classes(classes: &[ToolClass]) -> String {
 
 /// A limit of the room as its document writes it, or the value with its unit.
 fn written(limit: &Written, unit: &str) -> String {
-    limit.as_written.clone().unwrap_or_else(|| format!("{} {unit}", short(limit.value)))
-}
-
-/// At most four decimals, without trailing zeros: for reading only, the JSON has every digit.
-fn short(value: f64) -> String {
-    let text = format!("{value:.4}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    limit.words(unit)
 }
 
 /// Words that stay on one line: a number and its unit, a type and its class, a body and its number.

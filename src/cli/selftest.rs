@@ -8,7 +8,8 @@ use clap::Args;
 
 use super::{Ending, Failure};
 use crate::export::folder::{self, FolderError, Written};
-use crate::selftest::{Ask, Report, cases, json, paper, parts, text};
+use crate::ingest::sha256;
+use crate::selftest::{Ask, Report, cases, json, paper, text};
 
 /// Arguments of `leverarm selftest`.
 #[derive(Debug, Args)]
@@ -78,5 +79,5 @@ fn own_hash() -> Result<String, Failure> {
     let unreadable = |error| Failure::fault(format!("the program cannot read its own file: {error}"));
     let path = std::env::current_exe().map_err(unreadable)?;
     let bytes = std::fs::read(path).map_err(unreadable)?;
-    Ok(parts::sha256(&bytes))
+    Ok(sha256(&bytes))
 }

@@ -1,7 +1,7 @@
 //! `--under` of `leverarm evaluate`: the run under several rules, for understanding.
 
-use std::fs::{self, File};
-use std::io::{self, Write};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -13,6 +13,7 @@ use leverarm_metrology::under::{Ground, UnderRule, under};
 use super::Failure;
 use crate::assess::JudgedRun;
 use crate::certificate::draw::draw;
+use crate::export::folder;
 use crate::export::under::{ComparisonRecord, Parts, density, record};
 
 /// Decision rules side by side.
@@ -144,14 +145,5 @@ fn write(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
             ));
         }
     }
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let temporary = path.with_file_name(format!(".{name}.{}.tmp", std::process::id()));
-    let written = File::create(&temporary)
-        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
-        .and_then(|()| fs::rename(&temporary, path));
-    if written.is_err() {
-        // What could not be finished is taken away; the first error is the one to report.
-        let _ = fs::remove_file(&temporary);
-    }
-    written.map_err(unwritable)
+    folder::replace_file(path, bytes).map_err(unwritable)
 }

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use leverarm_metrology::finding::{Document, Finding, Severity};
+use leverarm_metrology::finding::{Document, Finding, Severity, joined};
 use leverarm_metrology::rulebook::RulebookError;
 
 use super::excerpt::Excerpt;
@@ -30,9 +30,7 @@ pub fn text(findings: &[Finding], sources: &SourceMap) -> String {
 
 /// `a`, `a and b`, `a, b and c`; nothing where there is none.
 fn listed(names: &[&str]) -> Option<String> {
-    let (last, front) = names.split_last()?;
-    let text = if front.is_empty() { (*last).to_owned() } else { format!("{} and {last}", front.join(", ")) };
-    Some(harmless(&text))
+    (!names.is_empty()).then(|| harmless(&joined(names, "and")))
 }
 
 /// What is wrong with a rulebook that stands alone, without a run.

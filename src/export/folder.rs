@@ -1,7 +1,7 @@
-//! Writing a folder of results so that it is there whole or not at all.
+//! Writing a folder of results, or one file, so that it is there whole or not at all.
 //!
-//! Every file is written and flushed to disk in a temporary folder beside the wanted one, which is
-//! then renamed. A crash at any moment leaves either nothing or everything under the wanted name.
+//! Everything is written and flushed to disk under a temporary name beside the wanted one, which is
+//! then renamed. A crash at any moment leaves either nothing new or everything under the wanted name.
 
 use std::fs::{self, File};
 use std::io::{self, Write};
@@ -53,16 +53,12 @@ pub fn write(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderEr
     if folder.exists() {
         return compare(folder, files);
     }
-    let parent = match folder.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-        _ => PathBuf::from("."),
-    };
+    let parent = parent(folder);
     at(&parent, fs::create_dir_all(&parent))?;
-    let name = folder.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let temporary = parent.join(format!(".{name}.{}.tmp", std::process::id()));
+    let temporary = beside(folder);
     let outcome = fill(&temporary, files).and_then(|()| {
         at(folder, fs::rename(&temporary, folder))?;
-        sync_folder(&parent)
+        at(&parent, sync(&parent))
     });
     if outcome.is_err() && temporary.exists() {
         // What could not be finished is taken away; the first error is the one to report.
@@ -71,23 +67,52 @@ pub fn write(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderEr
     outcome.map(|()| Written::New)
 }
 
+/// Writes one file, atomically, over whatever stands under its name.
+///
+/// # Errors
+/// What the disk says; then the old content is untouched and nothing else is left behind.
+pub fn replace_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let temporary = beside(path);
+    let written = File::create(&temporary)
+        .and_then(|file| flush(file, bytes))
+        .and_then(|()| fs::rename(&temporary, path));
+    if written.is_err() {
+        // What could not be finished is taken away; the first error is the one to report.
+        let _ = fs::remove_file(&temporary);
+    }
+    written.and_then(|()| sync(&parent(path)))
+}
+
+fn parent(path: &Path) -> PathBuf {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}
+
+/// A temporary name in the same folder, of this process alone.
+fn beside(path: &Path) -> PathBuf {
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    parent(path).join(format!(".{name}.{}.tmp", std::process::id()))
+}
+
+fn flush(mut file: File, bytes: &[u8]) -> io::Result<()> {
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
 fn fill(temporary: &Path, files: &[(&str, &[u8])]) -> Result<(), FolderError> {
     at(temporary, fs::create_dir(temporary))?;
     for (name, bytes) in files {
         let path = temporary.join(name);
-        let mut file = at(&path, File::create_new(&path))?;
-        at(&path, file.write_all(bytes))?;
-        at(&path, file.sync_all())?;
+        at(&path, File::create_new(&path).and_then(|file| flush(file, bytes)))?;
     }
-    sync_folder(temporary)
+    at(temporary, sync(temporary))
 }
 
-fn sync_folder(folder: &Path) -> Result<(), FolderError> {
-    // Only Unix can flush a folder itself; elsewhere the rename is as durable as the system makes it.
-    if cfg!(unix) {
-        at(folder, File::open(folder).and_then(|f| f.sync_all()))?;
-    }
-    Ok(())
+/// Only Unix can flush a folder itself; elsewhere the rename is as durable as the system makes it.
+fn sync(folder: &Path) -> io::Result<()> {
+    if cfg!(unix) { File::open(folder).and_then(|f| f.sync_all()) } else { Ok(()) }
 }
 
 fn compare(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderError> {

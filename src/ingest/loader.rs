@@ -6,7 +6,6 @@ use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::reading::Reading;
 use leverarm_metrology::rulebook::embedded;
 use leverarm_metrology::run::Laboratory;
-use sha2::{Digest, Sha256};
 
 use super::encoding::decode;
 use super::page::{Page, Sink};
@@ -104,7 +103,7 @@ impl Loader<'_> {
     }
 
     fn input(&mut self, document: Document, path: &str, bytes: &Arc<Vec<u8>>) {
-        let sha256 = Sha256::digest(bytes.as_slice()).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = super::sha256(bytes.as_slice());
         self.loaded.inputs.push(Input { document, path: path.to_owned(), sha256, bytes: Arc::clone(bytes) });
     }
 

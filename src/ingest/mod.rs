@@ -38,10 +38,17 @@ use leverarm_metrology::finding::{Document, Finding, Severity};
 use leverarm_metrology::reference::Reference;
 use leverarm_metrology::rulebook::Rulebook;
 use leverarm_metrology::run::Run;
+use sha2::{Digest, Sha256};
 
 pub use source::{KeySpan, Location, Source, SourceMap};
 
 use store::{Folder, Store};
+
+/// SHA-256 in lower-case hexadecimal digits.
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
 
 /// A file that took part, as it was read.
 #[derive(Debug, Clone, PartialEq, Eq)]

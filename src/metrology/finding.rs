@@ -167,3 +167,13 @@ impl Finding {
         self.check.severity
     }
 }
+
+/// Several things in a sentence, with a word before the last: `a`, `a and b`, `a, b and c`.
+#[must_use]
+pub fn joined<S: AsRef<str>>(things: &[S], word: &str) -> String {
+    let (Some((last, front)), true) = (things.split_last(), things.len() > 1) else {
+        return things.first().map(|only| only.as_ref().to_owned()).unwrap_or_default();
+    };
+    let front: Vec<&str> = front.iter().map(AsRef::as_ref).collect();
+    format!("{} {word} {}", front.join(", "), last.as_ref())
+}

@@ -39,7 +39,8 @@ impl TypeStudy {
     }
 }
 
-/// Whether two names of a maker or model are one, however they are capitalised or spaced.
+/// Whether two names are one, however they are capitalised or spaced.
 pub(crate) fn same_name(a: &str, b: &str) -> bool {
-    a.trim().to_lowercase() == b.trim().to_lowercase()
+    let words = |name: &str| name.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>();
+    words(a) == words(b)
 }

@@ -1,6 +1,7 @@
 //! Zones, priors and floors in words.
 
 use leverarm_metrology::decision::Zone;
+use leverarm_metrology::finding::joined;
 use leverarm_metrology::floor::{Floor, FloorCause, Height};
 use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::{RoundingError, round_figures};
@@ -57,10 +58,7 @@ pub fn floor_words(floor: &Floor, unit: TorqueUnit) -> Result<String, RoundingEr
 /// [`RoundingError`] when the number has no printable digits.
 pub fn floor_sentence(floor: &Floor, unit: TorqueUnit, held: &str) -> Result<String, RoundingError> {
     let names: Vec<&str> = floor.parts.iter().map(|part| floor_name(part.cause)).collect();
-    let names = match names.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => names.concat(),
-    };
+    let names = joined(&names, "and");
     let cause = floor.binding.map_or("", |cause| cause.words());
     let tool = format!("Apart from its deviation, a tool with this {names} could");
     Ok(match floor.height {

@@ -2,10 +2,10 @@
 
 use leverarm_metrology::rulebook::EMBEDDED;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use super::paper;
 use crate::certificate::render;
+use crate::ingest::sha256;
 
 /// One embedded part.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -16,12 +16,6 @@ pub struct Part {
     pub name: String,
     /// SHA-256 of its bytes
     pub sha256: String,
-}
-
-/// SHA-256 in hexadecimal.
-#[must_use]
-pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Every rulebook, template and font inside the program.

@@ -53,17 +53,9 @@ const SAMPLE: &str = "sample-runs/click-wrench-full";
 #[test]
 fn help_of_every_command() {
     let mut all = stdout(&leverarm(&["--help"]));
-    for command in [
-        "certify",
-        "evaluate",
-        "pair",
-        "rulebook",
-        "checks",
-        "selftest",
-        "schema",
-        "completions",
-        "man",
-    ] {
+    for command in
+        ["certify", "evaluate", "pair", "rulebook", "checks", "selftest", "schema", "completions", "man"]
+    {
         all.push_str(&format!("\n──── {command}\n\n{}", stdout(&leverarm(&[command, "--help"]))));
     }
     insta::assert_snapshot!(all);
@@ -114,6 +106,18 @@ fn result_json_is_valid_against_the_schema_that_leverarm_publishes() {
     broken = result;
     broken["runs"][0].as_object_mut().unwrap().remove("floor");
     assert!(!validator.is_valid(&broken));
+}
+
+#[test]
+fn as_left_alone_is_warned_of_and_beside_as_found_it_is_not() {
+    let scratch = tempfile::tempdir().unwrap();
+    let (found, left) = ("sample-runs/found-fails", "sample-runs/left-passes");
+    let alone = certify(&[left], &scratch.path().join("alone"), &[]);
+    assert_eq!(code(&alone), 0);
+    assert!(stdout(&alone).contains("as-found-absent"), "{}", stdout(&alone));
+    let both = certify(&[found, left], &scratch.path().join("both"), &[]);
+    assert_eq!(code(&both), 0);
+    assert!(!stdout(&both).contains("as-found-absent"), "{}", stdout(&both));
 }
 
 #[test]

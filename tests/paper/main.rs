@@ -6,6 +6,7 @@ mod certificate;
 mod command_line;
 mod samples;
 mod selftest;
+mod sequence;
 mod stored;
 mod under;
 mod work;

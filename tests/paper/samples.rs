@@ -33,10 +33,11 @@ const fn sample(
     Sample { folder, verdict, points, warnings }
 }
 
-const SAMPLES: [Sample; 15] = [
+const SAMPLES: [Sample; 16] = [
     sample("click-wrench-full", Pass, THREE, &[]),
     sample("mean-passes-reading-outside", Pass, THREE, &["reading-outside-mean-inside"]),
     sample("guard-band-zone", Fail, &[Fail, Pass, Pass], &[]),
+    sample("capped-risk", Pass, THREE, &[]),
     sample("dial-wrench", Pass, THREE, &[]),
     sample(
         "electronic-30",

@@ -135,29 +135,7 @@ fn ten_thousand_setting_wrenches() {
             plan = Plan::draw(&mut dice, true);
         }
         let pull = Pull::of(plan);
-        let c = case(&pull, &mut dice);
-        if c.fate != Fate::Within {
-            let p = &pull.plan;
-            let r = p.release.unwrap();
-            eprintln!(
-                "MISS {:?} err {:.3}% rate {:.0} drop {:.2}% noise {:.3}% step {:.3}% hum {:.3}% load {:.2} trem {:.3} {:.1} wob {:.3} {:.1} fn {:.0} z {:.2}",
-                c.fate,
-                c.error * 100.,
-                p.rate_hz,
-                r.drop * 100.,
-                p.noise / p.target * 100.,
-                p.step / p.target * 100.,
-                p.hum.0 / p.target * 100.,
-                p.loading_s,
-                p.tremor.0 * 100.,
-                p.tremor.1,
-                p.wobble.0 * 100.,
-                p.wobble.1,
-                r.natural_hz,
-                r.damping
-            );
-        }
-        c
+        case(&pull, &mut dice)
     });
     let false_clicks = each(INDICATING..INDICATING + PULLS, |seed| {
         let mut dice = Dice::new(seed);

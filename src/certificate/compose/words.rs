@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use super::Judged;
 use crate::metrology::decision::{Sides, Verdict};
 use crate::metrology::evaluate::PointResult;
+use crate::metrology::finding::joined;
 use crate::metrology::quantity::Percent;
 use crate::metrology::reading::{Direction, Recorded};
 use crate::metrology::rulebook::Purpose;
@@ -74,11 +75,7 @@ pub(super) fn capital(text: &str) -> String {
 
 /// "a", "a and b", "a, b and c".
 pub(super) fn listed(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [many @ .., last] => format!("{} and {last}", many.join(", ")),
-    }
+    joined(items, "and")
 }
 
 /// The title of the paper. A conformance test that the tool did not pass is no

@@ -162,7 +162,8 @@ fn unreachable(evaluation: &Evaluation) -> Option<Finding> {
             (p, band)
         })
         .collect();
-    let say = |each| format!("Under the rule {rule} no reading at all could pass: {each}.");
+    let say =
+        |each| format!("Under the rule {rule} not even a tool without any deviation could pass: {each}.");
     Some(
         over_points(&UNREACHABLE, &found, say)?
             .wanted("a guard band narrower than the limit")

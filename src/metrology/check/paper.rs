@@ -5,6 +5,7 @@ use super::bench::Bench;
 use super::words::{blank, unsaid};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::run::Condition;
+use crate::study::same_name;
 
 const fn gap(name: &'static str, about: &'static str, source: &'static str) -> Check {
     Check { name, severity: Severity::Gap, about, source }
@@ -207,7 +208,10 @@ fn adjustment(bench: &Bench) -> Vec<Finding> {
 
 fn as_found_absent(bench: &Bench) -> Vec<Finding> {
     let done = bench.run.terms.adjustment.as_ref().filter(|text| !blank(text));
-    let Some(done) = done.filter(|_| bench.run.condition == Condition::AsLeft) else { return vec![] };
+    let said = bench.run.terms.remarks.iter().any(|remark| remark.to_lowercase().contains("as found"));
+    let Some(done) = done.filter(|_| bench.run.condition == Condition::AsLeft && !said) else {
+        return vec![];
+    };
     vec![
         Finding::new(
             &AS_FOUND_ABSENT,
@@ -217,7 +221,7 @@ fn as_found_absent(bench: &Bench) -> Vec<Finding> {
         .given(format!("{}, and as left alone", done.trim()))
         .wanted("the run as found beside it")
         .remedy(
-            "certify both together, as found first: 'leverarm certify AS_FOUND AS_LEFT'; where the tool could not be measured before, say so under 'remarks'",
+            "certify both together, as found first: 'leverarm certify AS_FOUND AS_LEFT'; where the tool could not be measured before, say why there is no result 'as found' in remarks of [certificate]",
         ),
     ]
 }
@@ -225,8 +229,7 @@ fn as_found_absent(bench: &Bench) -> Vec<Finding> {
 fn same_person(bench: &Bench) -> Vec<Finding> {
     let people = &bench.run.people;
     let (Some(technician), Some(approver)) = (&people.technician, &people.approver) else { return vec![] };
-    let same = technician.trim().to_lowercase() == approver.trim().to_lowercase();
-    if !same || unsaid(people.technician.as_ref()) {
+    if !same_name(technician, approver) || unsaid(people.technician.as_ref()) {
         return vec![];
     }
     vec![

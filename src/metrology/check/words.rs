@@ -1,5 +1,6 @@
 //! How findings write numbers, rows and lists.
 
+use crate::finding::joined;
 use crate::quantity::{Percent, Torque, TorqueUnit};
 use crate::reading::Reading;
 use crate::rulebook::Source;
@@ -24,14 +25,6 @@ pub(super) fn list(items: &[String]) -> String {
 /// `a`, `a or b`, `a, b or c`.
 pub(super) fn either(items: &[String]) -> String {
     joined(items, "or")
-}
-
-fn joined(items: &[String], word: &str) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [front @ .., last] => format!("{} {word} {last}", front.join(", ")),
-    }
 }
 
 /// `reading 5`, `readings 5, 6 and 9`, `readings 5 to 9 and 12`, `readings 1, 3, 5, 7, 9 and 12 more`:

@@ -124,7 +124,8 @@ impl PointResult {
         self.guard.and_then(|guard| guard.acceptance(self.limit))
     }
 
-    /// Whether the rule would accept no result at all here, not even a deviation of nothing.
+    /// Whether the rule would not accept even a deviation of nothing. With limits on both sides that
+    /// is no result at all; inside one limit alone a deviation far on the safe side may still pass.
     #[must_use]
     pub fn nothing_accepted(&self) -> bool {
         self.guard.is_some_and(|guard| guard.acceptance(self.limit).is_none_or(|a| a.value() < 0.0))

@@ -8,8 +8,9 @@ use thiserror::Error;
 use super::options::MonteCarloPlan;
 use crate::budget::{Budget, Combined, Expanded};
 use crate::monte_carlo::{
-    Adaptive, AdaptiveError, Coverage, DistributionError, GumResult, Interval, IntervalKind, LinearModel, Outcome, Run,
-    Simulation, SimulationError, ToleranceError, TrialsError, Validation, adaptive, simulate, validate,
+    Adaptive, AdaptiveError, Coverage, DistributionError, GumResult, Interval, IntervalKind, LinearModel,
+    Outcome, Run, Simulation, SimulationError, ToleranceError, TrialsError, Validation, adaptive, simulate,
+    validate,
 };
 use crate::quantity::Percent;
 use crate::rulebook::CoverageRule;

@@ -26,13 +26,6 @@ impl GlobalRisk {
         let accepted = self.accepted();
         (accepted > 0.0).then(|| (self.consumer / accepted).min(1.0))
     }
-
-    /// Of the tools that are rejected, the share that conforms; `None` when none is.
-    #[must_use]
-    pub fn producer_among_rejected(&self) -> Option<f64> {
-        let rejected = 1.0 - self.accepted();
-        (rejected > 0.0).then(|| (self.producer / rejected).min(1.0))
-    }
 }
 
 /// Beyond so many standard deviations nothing is left to integrate: 8.5 leave 1e-17.

@@ -214,10 +214,9 @@ impl<'a> Plan<'a> {
         if !is_sound || tool.class.is_fixed() != lower.torque().same_as(upper.torque()) {
             return Err(SequenceError::Range { lower, upper });
         }
-        let row = rulebook.points_for(tool.class).ok_or_else(|| SequenceError::NoPoints {
-            class: tool.class,
-            rulebook: rulebook.name.clone(),
-        })?;
+        let row = rulebook
+            .points_for(tool.class)
+            .ok_or_else(|| SequenceError::NoPoints { class: tool.class, rulebook: rulebook.name.clone() })?;
         let unit = upper.unit();
         let pull = rulebook
             .pull_for(tool.class, upper.torque())

@@ -177,10 +177,9 @@ impl ClickFinder {
             let drop = before.torque - after.torque;
             let noise = ground.noise * (1.0 / window.before as f64 + 1.0 / window.after as f64).sqrt();
             let again = self.first_drop.map_or(0.0, |first| AGAIN * first);
-            let least = (self.limits.drop_noise * noise)
-                .max(self.limits.drop_min.fraction() * level)
-                .max(self.limits.drop_unrest * unrest * window.lag_s(step_s) / LAG_S)
-                .max(again);
+            let by_noise = self.limits.drop_noise * noise;
+            let by_hand = self.limits.drop_unrest * unrest * window.lag_s(step_s) / LAG_S;
+            let least = by_noise.hypot(by_hand).max(self.limits.drop_min.fraction() * level).max(again);
             if drop > least && found.is_none() {
                 found = Some((*window, after.torque));
             }

@@ -116,8 +116,9 @@ impl Recent {
         for _ in 0..3 {
             onset = self.onset(bottom, peak.value, fall.low, width, noise)?;
             peak = self.before(onset.0, onset.1, noise)?;
-            // it released when it was higher than ever before
-            peak.value = peak.value.max(self.highest(onset.0) - 3.0 * noise);
+            // it released when the torque was higher than ever before: no sample lies above the peak
+            // but by its noise
+            peak.value = peak.value.max(self.highest(bottom) - 3.5 * noise);
             if peak.value <= fall.low {
                 return None;
             }
@@ -143,7 +144,9 @@ impl Recent {
         let spread = (spread * spread - smeared * smeared).max(0.0).sqrt();
         if spread < COARSE * self.step_s {
             let safe = self.until(fifth_s - 2.0 * spread - 1.1 * self.step_s);
-            return self.coarse_onset(safe, last + 3, low, noise);
+            if let Some(onset) = self.coarse_onset(safe, last + 3, low, noise) {
+                return Some(onset);
+            }
         }
         let time_s = half_s - BACK * spread;
         Some((self.until(time_s), time_s))
@@ -153,30 +156,35 @@ impl Recent {
     /// those before it say; then back from the first that is not, along half a cosine.
     fn coarse_onset(&self, safe: usize, end: usize, low: f64, noise: f64) -> Option<(usize, f64)> {
         let bend = self.bend(safe);
-        let mut count = safe.max(2);
-        while count < end.min(self.samples.len()) {
-            let (time, torque) = self.samples[count];
-            let expected = self.before(count, time, noise)?;
-            let tolerance = 4.0 * (noise * noise + expected.standard * expected.standard).sqrt();
-            let tolerance = tolerance.max(1.2 * bend - 6.0 * noise).max(2e-4 * expected.value.abs());
-            if torque < expected.value - tolerance {
-                let share =
-                    |torque: f64| ((expected.value - torque) / (expected.value - low)).clamp(0.0, 1.0);
-                let (first, second) = (share(torque), share(self.samples.get(count + 1)?.1));
-                let angle = |share: f64| libm::acos(1.0 - 2.0 * share);
-                let before_s = time - self.samples[count - 1].0;
-                let back = if first > 0.8 {
-                    0.5
-                } else if second < 0.9 && second > first {
-                    (angle(first) / (angle(second) - angle(first))).min(0.95)
-                } else {
-                    (0.7 * angle(first) / (2.5 - angle(first)).max(0.1)).min(0.5)
-                };
-                return Some((count, time - back * before_s));
-            }
-            count += 1;
+        let safe = safe.max(2);
+        let end = end.min(self.samples.len());
+        let mut count = (safe..end).find(|index| {
+            // the fall may have begun within the last two samples: they must not foretell the next
+            let early = index.saturating_sub(2).max(safe);
+            self.falls(*index, early, bend, noise, 1.0) || self.falls(*index, *index, bend, noise, 1.0)
+        })?;
+        let early = count.saturating_sub(2).max(safe);
+        while count > early && self.falls(count - 1, early, bend, noise, 0.5) {
+            count -= 1;
         }
-        Some((count, self.samples.get(count.checked_sub(1)?)?.0))
+        let time = self.samples[count].0;
+        let top = self.before(count, time, noise)?.value;
+        let share = |torque: f64| ((top - torque) / (top - low)).clamp(0.0, 1.0);
+        let (first, second) = (share(self.samples[count].1), share(self.samples.get(count + 1)?.1));
+        let back_s = half_cosine(first, second) * (time - self.samples[count - 1].0);
+        Some((count, time - back_s))
+    }
+
+    /// Whether this sample lies below what those before `early` say of it.
+    fn falls(&self, index: usize, early: usize, bend: f64, noise: f64, share: f64) -> bool {
+        let (time, torque) = self.samples[index];
+        let Some(expected) = self.before(early, time, noise) else { return false };
+        let steps = (index - early + 1) as f64;
+        let by_noise = 4.0 * (noise * noise + expected.standard * expected.standard).sqrt();
+        // what one cannot foresee of a tremor
+        let by_bend = (1.2 * bend - 6.0 * noise) * steps * (steps + 1.0) / 2.0;
+        let tolerance = by_noise.max(by_bend).max(2e-4 * expected.value.abs());
+        torque < expected.value - share * tolerance
     }
 
     /// The largest second difference of the samples before: what one cannot foresee of the next.
@@ -203,5 +211,18 @@ impl Recent {
         }
         let (early, late) = (mean(count - back), mean(count - half));
         (late.1 - early.1) / (late.0 - early.0)
+    }
+}
+
+/// How many samples before the first low one the fall began, from the shares of the drop that it
+/// and the next one have gone: as if it were half a cosine.
+fn half_cosine(first: f64, second: f64) -> f64 {
+    let angle = |share: f64| libm::acos(1.0 - 2.0 * share);
+    if first > 0.8 {
+        0.5
+    } else if second < 0.9 && second > first {
+        (angle(first) / (angle(second) - angle(first))).min(0.95)
+    } else {
+        (0.7 * angle(first) / (2.5 - angle(first)).max(0.1)).min(0.5)
     }
 }

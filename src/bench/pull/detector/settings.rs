@@ -84,7 +84,7 @@ impl Default for Thresholds {
             drop_min: Percent::new(0.5),
             drop_max: Percent::new(35.0),
             drop_noise: 6.0,
-            drop_unrest: 1.0,
+            drop_unrest: 1.1,
             fall_s: 0.030,
             jerk: Percent::new(1.5),
             jerk_from: Percent::new(50.0),
