@@ -5,6 +5,7 @@
 //! for every reader, [`certificate`] sets the paper and [`export`] writes everything else. [`cli`] is the command line over them.
 
 pub mod assess;
+pub mod bench;
 pub mod certificate;
 pub mod cli;
 pub mod diagnose;

@@ -4,6 +4,7 @@ mod certify;
 mod checks;
 mod evaluate;
 mod failure;
+mod instrument;
 mod pair;
 pub mod rulebook;
 mod rulebook_command;
@@ -47,6 +48,8 @@ enum Command {
     Sequence(sequence::Arguments),
     /// Fill the indicated values of a run from what an electronic tool stored itself
     Pair(pair::Arguments),
+    /// Listen to an instrument as its description says it speaks
+    Instrument(instrument::Arguments),
     /// Print a rulebook with the source of each of its values
     Rulebook(rulebook_command::Arguments),
     /// List the checks that every run goes through, or explain one
@@ -74,6 +77,8 @@ pub enum Ending {
     DoesNotConform,
     /// A value of the self-test does not agree.
     SelfTestFailed,
+    /// Some lines of an instrument were understood, and some were not.
+    PartlyUnderstood,
     /// The input is wrong; everything has been said.
     BadInput,
 }
@@ -83,7 +88,7 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     match run(cli, &mut std::io::stdout().lock()) {
         Ok(Ending::Done) => ExitCode::SUCCESS,
-        Ok(Ending::DoesNotConform | Ending::SelfTestFailed) => ExitCode::from(1),
+        Ok(Ending::DoesNotConform | Ending::SelfTestFailed | Ending::PartlyUnderstood) => ExitCode::from(1),
         Ok(Ending::BadInput) => ExitCode::from(2),
         Err(failure) if failure.is_closed_pipe() => ExitCode::SUCCESS,
         Err(failure) => {
@@ -99,6 +104,7 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
         Command::Evaluate(arguments) => evaluate::run(&arguments, out),
         Command::Sequence(arguments) => sequence::run(&arguments, out),
         Command::Pair(arguments) => pair::run(&arguments, out),
+        Command::Instrument(arguments) => instrument::run(&arguments, out),
         Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
         Command::Checks(arguments) => checks::run(&arguments, out),
         Command::Selftest(arguments) => selftest::run(&arguments, out),

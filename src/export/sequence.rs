@@ -128,7 +128,7 @@ pub fn sheet(run: &Run, rulebook: &Rulebook) -> Result<Sheet, SequenceError> {
         facts: facts(run, rulebook)?,
         cautions: rulebook.cautions.clone(),
         notes: notes(rulebook, reads_tool),
-        total: steps.iter().filter_map(Step::readings).map(|r| r.count).sum(),
+        total: steps.iter().filter_map(Step::readings).fold(0, |sum, r| sum.saturating_add(r.count)),
         reads_tool,
         has_directions: tool.directions.len() != 1,
         unit: tool.range.upper.unit().to_string(),

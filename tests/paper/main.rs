@@ -4,6 +4,7 @@
 mod catalogue;
 mod certificate;
 mod command_line;
+mod instrument;
 mod samples;
 mod selftest;
 mod sequence;

@@ -5,8 +5,9 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use chrono::NaiveDate;
+use leverarm::ingest::sha256;
 use leverarm::metrology::rulebook::embedded;
-use leverarm::selftest::{Agreement, Ask, Case, Mark, Report, cases, json, paper, parts, text};
+use leverarm::selftest::{Agreement, Ask, Case, Mark, Report, cases, json, paper, text};
 use serde_json::Value;
 
 fn ask() -> Ask {
@@ -121,14 +122,14 @@ fn the_command_prints_json_with_the_hash_of_the_program() {
     assert_eq!(report["laboratory"], Value::Null);
     assert_eq!(report["program"]["version"], env!("CARGO_PKG_VERSION"));
     let program = std::fs::read(env!("CARGO_BIN_EXE_leverarm")).unwrap();
-    assert_eq!(report["program"]["executable_sha256"], parts::sha256(&program));
+    assert_eq!(report["program"]["executable_sha256"], sha256(&program));
     let part = |name: &str| {
         let parts = report["parts"].as_array().unwrap();
         parts.iter().find(|part| part["name"] == name).unwrap()["sha256"].clone()
     };
-    assert_eq!(part("iso-6789-2"), parts::sha256(embedded("iso-6789-2").unwrap().text.as_bytes()));
+    assert_eq!(part("iso-6789-2"), sha256(embedded("iso-6789-2").unwrap().text.as_bytes()));
     let template = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/certificate.typ");
-    assert_eq!(part("certificate.typ"), parts::sha256(&std::fs::read(template).unwrap()));
+    assert_eq!(part("certificate.typ"), sha256(&std::fs::read(template).unwrap()));
     assert_eq!(part("Noto Sans Regular").as_str().unwrap().len(), 64);
     let gum = &report["cases"][0];
     assert_eq!((&gum["id"], &gum["mark"]), (&"gum-4-4-3".into(), &Value::Null));

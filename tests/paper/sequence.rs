@@ -51,27 +51,23 @@ fn the_sheets_are_those_on_file() {
 /// A copy of a sample run without its readings, beside the files that it names.
 fn unmeasured(scratch: &Path, sample: &str) -> PathBuf {
     let samples = root().join("sample-runs");
-    fs::create_dir_all(scratch.join("references")).unwrap();
-    for entry in fs::read_dir(samples.join("references")).unwrap() {
-        let path = entry.unwrap().path();
-        fs::copy(&path, scratch.join("references").join(path.file_name().unwrap())).unwrap();
-    }
-    fs::copy(samples.join("laboratory.toml"), scratch.join("laboratory.toml")).unwrap();
-    for entry in fs::read_dir(&samples).unwrap() {
-        let path = entry.unwrap().path();
-        if path.extension().is_some_and(|e| e == "toml") {
-            fs::copy(&path, scratch.join(path.file_name().unwrap())).unwrap();
-        }
+    copy_toml(&samples, scratch);
+    for folder in ["references", "studies"] {
+        copy_toml(&samples.join(folder), &scratch.join(folder));
     }
     let run = scratch.join(sample);
-    fs::create_dir(&run).unwrap();
-    for entry in fs::read_dir(samples.join(sample)).unwrap() {
+    copy_toml(&samples.join(sample), &run);
+    run
+}
+
+fn copy_toml(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();
         if path.extension().is_some_and(|e| e == "toml") {
-            fs::copy(&path, run.join(path.file_name().unwrap())).unwrap();
+            fs::copy(&path, to.join(path.file_name().unwrap())).unwrap();
         }
     }
-    run
 }
 
 /// Fills the empty cells of a readings.csv with good values.
@@ -157,7 +153,7 @@ fn a_folder_without_a_run_is_refused_with_its_reason() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("run.toml"));
     let run = unmeasured(scratch.path(), "click-wrench-full");
     let toml = fs::read_to_string(run.join("run.toml")).unwrap();
-    fs::write(run.join("run.toml"), toml.replace("40 N·m .. 200 N·m", "40 .. 200 N·m")).unwrap();
+    fs::write(run.join("run.toml"), toml.replace("40 N·m .. 200 N·m", "40 .. 200")).unwrap();
     let output = leverarm(&["sequence", run.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8_lossy(&output.stderr).into_owned();

@@ -11,8 +11,8 @@ use crate::page;
 use crate::truth::{Plan, Pull};
 
 /// Seeds of the proof.
-const CLICKING: u64 = 770_000_000;
-const INDICATING: u64 = 880_000_000;
+const CLICKING: u64 = 930_000_000;
+const INDICATING: u64 = 940_000_000;
 pub const PULLS: u64 = 10_000;
 /// A first peak counts as found within this share of the truth.
 const WITHIN: f64 = 1e-3;

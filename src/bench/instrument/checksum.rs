@@ -36,7 +36,8 @@ impl Method {
             Method::Sum => u16::from(sum()),
             Method::SumComplement => u16::from(sum().wrapping_neg()),
             Method::Crc16Arc => bytes.iter().fold(0, |crc: u16, byte| {
-                (0..8).fold(crc ^ u16::from(*byte), |c, _| if c & 1 == 1 { (c >> 1) ^ 0xA001 } else { c >> 1 })
+                (0..8)
+                    .fold(crc ^ u16::from(*byte), |c, _| if c & 1 == 1 { (c >> 1) ^ 0xA001 } else { c >> 1 })
             }),
             Method::Crc16CcittFalse => bytes.iter().fold(0xFFFF, |crc: u16, byte| {
                 (0..8).fold(crc ^ (u16::from(*byte) << 8), |c, _| {

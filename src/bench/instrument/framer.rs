@@ -115,7 +115,11 @@ mod tests {
             line.push(*byte);
             if line.ends_with(terminator) {
                 line.truncate(line.len() - terminator.len());
-                if line.len() > longest { too_long += 1 } else { found.push(line.clone()) }
+                if line.len() > longest {
+                    too_long += 1
+                } else {
+                    found.push(line.clone())
+                }
                 line.clear();
             }
         }

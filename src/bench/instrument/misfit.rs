@@ -134,7 +134,9 @@ impl Misfit {
                 "a word for a torque beyond the range belongs to pattern.overload; a decimal comma needs pattern.decimal = \",\""
             }
             Misfit::UnknownUnit { .. } => "say in [pattern.units] which unit this spelling stands for",
-            Misfit::OtherUnit { .. } => "set the display to the unit of the description, or change pattern.unit",
+            Misfit::OtherUnit { .. } => {
+                "set the display to the unit of the description, or change pattern.unit"
+            }
             Misfit::UnknownSign { .. } => "say in [pattern.signs] whether it stands for \"+\" or \"-\"",
             Misfit::UnknownStatus { .. } => "say in [pattern.status] what it stands for",
             Misfit::NotATime { .. } => "compare pattern.time with the raw line",

@@ -108,7 +108,9 @@ impl Understander {
         let digits = digits(&self.pattern, value, is_minus)?;
         let unit = part(self.parts.unit).map(|word| unit(&mut self.spellings, word)).transpose()?;
         let unit = match (unit, self.pattern.unit) {
-            (Some(given), Some(wanted)) if given != wanted => return Err(Misfit::OtherUnit { given, wanted }),
+            (Some(given), Some(wanted)) if given != wanted => {
+                return Err(Misfit::OtherUnit { given, wanted });
+            }
             (Some(unit), _) | (None, Some(unit)) => unit,
             (None, None) => return Err(Misfit::UnknownUnit { given: String::new() }),
         };

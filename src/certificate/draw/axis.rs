@@ -22,8 +22,8 @@ struct Step {
 impl Step {
     /// The smallest of 1, 2, 5 times a power of ten of which at most seven fit.
     fn for_span(span: f64) -> Self {
-        let steps = (-6..9).flat_map(|exponent| [1, 2, 5].map(|digit| Self { digit, exponent }));
-        steps.into_iter().find(|step| span / step.size() <= 7.0).unwrap_or(Self { digit: 1, exponent: 9 })
+        let steps = (-6..308).flat_map(|exponent| [1, 2, 5].map(|digit| Self { digit, exponent }));
+        steps.into_iter().find(|step| span / step.size() <= 7.0).unwrap_or(Self { digit: 1, exponent: 308 })
     }
 
     fn size(self) -> f64 {
@@ -65,14 +65,17 @@ impl Scale {
             low = low.min(value);
             high = high.max(value);
         }
+        if !(high - low).is_finite() {
+            return Err(DrawError::NotFinite);
+        }
         let air = ((high - low) * 0.08).max(1e-6);
         let (low, high) = (low - air, high + air);
         Ok(Self { top, bottom, low, high, step: Step::for_span(high - low) })
     }
 
-    /// Where a value stands.
+    /// Where a value stands; one beyond the scale, at its end.
     pub(super) fn y(&self, value: f64) -> i32 {
-        let part = (value - self.low) / (self.high - self.low);
+        let part = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
         let height = f64::from(self.bottom - self.top);
         self.bottom - (part * height).round() as i32
     }
@@ -113,6 +116,16 @@ mod tests {
         assert_eq!(Step { digit: 2, exponent: -2 }.label(1), "+0.02");
         assert_eq!(Step { digit: 1, exponent: 1 }.label(2), "+20");
         assert_eq!(Step { digit: 5, exponent: -1 }.label(0), "0.0");
+    }
+
+    /// Any file may hold such numbers; a chart of them is useless, and neither panics nor takes long.
+    #[test]
+    fn absurd_values_have_a_scale_too() -> Result<(), DrawError> {
+        let scale = Scale::holding([1e300, -1e12].into_iter(), 0, 400)?;
+        assert!(1e300 / scale.step.size() < 10.0);
+        assert_eq!((scale.y(f64::MAX), scale.y(f64::MIN)), (0, 400));
+        assert!(Scale::holding([f64::MAX, f64::MIN].into_iter(), 0, 400).is_err());
+        Ok(())
     }
 
     #[test]

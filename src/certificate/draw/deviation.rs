@@ -2,7 +2,7 @@
 
 use super::DrawError;
 use super::axis::Scale;
-use super::pen::{Align, INK, Pen, RULE, WIDTH, sheet, text_width};
+use super::pen::{Align, INK, Pen, RULE, WIDTH, share, sheet, text_width};
 use crate::certificate::chart::{DeviationChart, DeviationPoint, Ends};
 
 const LEFT: i32 = 130;
@@ -17,7 +17,7 @@ pub(super) fn draw(chart: &DeviationChart) -> Result<String, DrawError> {
     }
     let scale = Scale::holding(chart.points.iter().flat_map(positions), TOP, BOTTOM)?;
     let count = i32::try_from(chart.points.len()).map_err(|_| DrawError::Empty)?;
-    let cell = (RIGHT - LEFT) / count;
+    let cell = ((RIGHT - LEFT) / count).max(1);
     sheet(HEIGHT, |pen| {
         pen.text(&chart.axis, (0, 24), Align::Left)?;
         for (point, left) in chart.points.iter().zip((LEFT..).step_by(cell.unsigned_abs() as usize)) {
@@ -91,9 +91,9 @@ fn marks(
 ) -> Result<(), DrawError> {
     let centre = left + cell / 2;
     let spread = (cell * 3 / 8).min(220);
-    let count = i32::try_from(point.readings.len()).unwrap_or(i32::MAX).max(1);
-    for (reading, i) in point.readings.iter().zip(0..) {
-        let x = centre - spread + (2 * i + 1) * spread * 3 / (4 * count);
+    let count = point.readings.len() as u64;
+    for (reading, i) in point.readings.iter().zip(0_u64..) {
+        let x = centre - spread + share(2 * i + 1, 4 * count, spread * 3);
         let at = (x, scale.y(*reading));
         if outside(point, *reading) {
             pen.diamond(at, 16)?;

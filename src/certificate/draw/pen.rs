@@ -73,6 +73,12 @@ pub(super) fn text_width(text: &str) -> i32 {
     units * TEXT / 27
 }
 
+/// So many of so many equal parts of a width, without overflow for any number of readings.
+pub(super) fn share(part: u64, whole: u64, width: i32) -> i32 {
+    let at = u64::from(width.unsigned_abs()).saturating_mul(part) / whole.max(1);
+    i32::try_from(at).unwrap_or(i32::MAX)
+}
+
 impl Pen<'_> {
     pub(super) fn line(&mut self, from: At, to: At, colour: RGBColor, width: u32) -> Result<(), DrawError> {
         self.backend.draw_line(from, to, &stroke(colour, width)).map_err(failed)

@@ -3,7 +3,7 @@
 
 use super::DrawError;
 use super::axis::Scale;
-use super::pen::{Align, At, INK, Pen, RULE, WIDTH, sheet, text_width};
+use super::pen::{Align, At, INK, Pen, RULE, WIDTH, share, sheet, text_width};
 use crate::certificate::chart::{Ends, SequenceChart, SequenceGroup, SequenceMark};
 
 const LEFT: i32 = 130;
@@ -14,7 +14,6 @@ const PLOT: i32 = 250;
 
 pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
     let total: usize = chart.groups.iter().map(|group| group.marks.len()).sum();
-    let total = i32::try_from(total).map_err(|_| DrawError::Empty)?;
     if total == 0 {
         return Err(DrawError::Empty);
     }
@@ -37,7 +36,7 @@ pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
         for (group, tier) in chart.groups.iter().zip(&tiers) {
             let place = Place { before, total, top, bottom, label_y: TITLE + tier * LINE + 8 };
             draw_group(pen, &scale, group, &place, chart.limits)?;
-            before += i32::try_from(group.marks.len()).unwrap_or(0);
+            before += group.marks.len();
         }
         key(pen, chart, bottom + 84)
     })
@@ -45,24 +44,24 @@ pub(super) fn draw(chart: &SequenceChart) -> Result<String, DrawError> {
 
 /// Where a group stands among all readings.
 struct Place {
-    before: i32,
-    total: i32,
+    before: usize,
+    total: usize,
     top: i32,
     bottom: i32,
     label_y: i32,
 }
 
-fn x_of(index: i32, total: i32) -> i32 {
-    LEFT + (2 * index + 1) * (RIGHT - LEFT) / (2 * total)
+fn x_of(index: usize, total: usize) -> i32 {
+    LEFT + share(2 * index as u64 + 1, 2 * total as u64, RIGHT - LEFT)
 }
 
 /// Left edge of the readings from `index` on.
-fn edge(index: i32, total: i32) -> i32 {
-    LEFT + index * (RIGHT - LEFT) / total
+fn edge(index: usize, total: usize) -> i32 {
+    LEFT + share(index as u64, total as u64, RIGHT - LEFT)
 }
 
 /// Puts labels that would collide one below the other.
-fn tiers(chart: &SequenceChart, total: i32) -> Vec<i32> {
+fn tiers(chart: &SequenceChart, total: usize) -> Vec<i32> {
     let mut ends: Vec<i32> = Vec::new();
     let mut before = 0;
     let mut tiers = Vec::new();
@@ -75,7 +74,7 @@ fn tiers(chart: &SequenceChart, total: i32) -> Vec<i32> {
             None => ends.push(end),
         }
         tiers.push(i32::try_from(free).unwrap_or(0));
-        before += i32::try_from(group.marks.len()).unwrap_or(0);
+        before += group.marks.len();
     }
     tiers
 }

@@ -304,7 +304,10 @@ const fn series(variation: Variation) -> Series {
 fn positions(plan: &VariationPlan, tool: &Tool) -> Vec<(String, String)> {
     let count = plan.positions;
     let is_hexagon = tool.drive.as_ref().is_some_and(|drive| drive.to_lowercase().contains("hex"));
-    let angle = |i: u32, step: u32| if count * step <= 360 { i * step } else { i * 360 / count };
+    let angle = |i: u32, step: u32| match count.saturating_mul(step) {
+        0..=360 => i.saturating_mul(step),
+        _ => i.saturating_mul(360) / count.max(1),
+    };
     (0..count)
         .map(|i| match plan.variation {
             Variation::Reproducibility => {

@@ -33,10 +33,7 @@ impl Description {
             return Err(Faults(errors.iter().map(fault).collect()));
         }
         let root = Table { path: "", span: 0..0, entries: root.get_ref() };
-        root.only(
-            &mut sink,
-            &["name", "rate", "silence", "link", "lines", "ask", "pattern", "checksum"],
-        );
+        root.only(&mut sink, &["name", "rate", "silence", "link", "lines", "ask", "pattern", "checksum"]);
         let description = read(&root, folder, &mut sink);
         sink.faults.sort_by_key(|fault| (fault.line, fault.column));
         match description {
@@ -98,7 +95,10 @@ fn link(table: &Table<'_, '_>, folder: &Path, sink: &mut Sink<'_>) -> Option<Lin
             let port = address.rsplit_once(':').filter(|(host, _)| !host.is_empty());
             if port.is_none_or(|(_, port)| port.parse::<u16>().is_err()) {
                 let wanted = "host and port, such as \"192.0.2.10:4001\"";
-                sink.note(&table.span("address"), FaultKind::WrongType { key: "link.address".into(), wanted });
+                sink.note(
+                    &table.span("address"),
+                    FaultKind::WrongType { key: "link.address".into(), wanted },
+                );
                 return None;
             }
             Some(Link::Tcp { address: address.to_owned() })
@@ -122,8 +122,11 @@ fn serial(table: &Table<'_, '_>, sink: &mut Sink<'_>) -> Option<Serial> {
     let parities = [("none", Parity::None), ("even", Parity::Even), ("odd", Parity::Odd)];
     let parity = table.word(sink, "parity", &parities).unwrap_or(Parity::None);
     let stop_bits = table.whole(sink, "stop_bits", 1, 2).unwrap_or(1);
-    let flows =
-        [("none", FlowControl::None), ("software", FlowControl::Software), ("hardware", FlowControl::Hardware)];
+    let flows = [
+        ("none", FlowControl::None),
+        ("software", FlowControl::Software),
+        ("hardware", FlowControl::Hardware),
+    ];
     let flow_control = table.word(sink, "flow_control", &flows).unwrap_or(FlowControl::None);
     Some(Serial {
         port: port?.to_owned(),
@@ -188,7 +191,8 @@ fn pattern(table: &Table<'_, '_>, has_checksum: bool, sink: &mut Sink<'_>) -> Op
     for (text, span) in table.texts(sink, "ignore") {
         ignore.extend(regex(sink, &span, "pattern.ignore".into(), text));
     }
-    let overload = table.texts(sink, "overload").into_iter().map(|(text, _)| text.trim().to_owned()).collect();
+    let overload =
+        table.texts(sink, "overload").into_iter().map(|(text, _)| text.trim().to_owned()).collect();
     let line = table.need(sink, "line", "line = '(?<value>[-+0-9.]+) (?<unit>\\S+)'")?;
     let line = regex(sink, &table.span("line"), "pattern.line".into(), line)?;
     let decimal_comma = decimal.unwrap_or(false);
@@ -219,7 +223,11 @@ fn parts(table: &Table<'_, '_>, pattern: &Pattern, has_checksum: bool, sink: &mu
         }
     };
     need("value", true, "without it there is no reading");
-    need("unit", pattern.unit.is_none(), "a number needs a unit; where the line has none, write pattern.unit");
+    need(
+        "unit",
+        pattern.unit.is_none(),
+        "a number needs a unit; where the line has none, write pattern.unit",
+    );
     need("unit", !pattern.units.is_empty(), "[pattern.units] explains it");
     need("sign", !pattern.signs.is_empty(), "[pattern.signs] explains it");
     need("status", !pattern.status.is_empty(), "[pattern.status] explains it");

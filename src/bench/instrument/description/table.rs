@@ -28,7 +28,7 @@ pub(super) struct Table<'a, 't> {
     pub(super) entries: &'a DeTable<'t>,
 }
 
-impl<'a> Table<'a, '_> {
+impl<'a, 't> Table<'a, 't> {
     pub(super) fn path(&self, key: &str) -> String {
         if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
     }
@@ -124,7 +124,7 @@ impl<'a> Table<'a, '_> {
         value
     }
 
-    pub(super) fn table(&self, sink: &mut Sink<'_>, key: &str, path: &'static str) -> Option<Table<'a, '_>> {
+    pub(super) fn table(&self, sink: &mut Sink<'_>, key: &str, path: &'static str) -> Option<Table<'a, 't>> {
         let value = self.entries.get(key)?;
         let DeValue::Table(entries) = value.get_ref() else {
             self.wrong(sink, key, "a table");

@@ -152,14 +152,11 @@ impl ClickFinder {
 
     fn watch_unrest(&mut self, blocks: &Blocks, ground: Ground) {
         let half = ((HALF_SWING_S / blocks.step_s()).round() as usize).max(1);
-        if let (Some(now), Some(middle), Some(before)) =
-            (blocks.back(0), blocks.back(half), blocks.back(2 * half))
-        {
-            if before.torque - ground.zero > ground.from {
-                let bend = now.torque - 2.0 * middle.torque + before.torque;
-                let forget = self.forget;
-                self.unrest += forget * (bend * bend - self.unrest);
-            }
+        let ago = |steps| blocks.back(steps);
+        let (Some(now), Some(middle), Some(before)) = (ago(0), ago(half), ago(2 * half)) else { return };
+        if before.torque - ground.zero > ground.from {
+            let bend = now.torque - 2.0 * middle.torque + before.torque;
+            self.unrest += self.forget * (bend * bend - self.unrest);
         }
     }
 

@@ -39,10 +39,9 @@ pub(super) fn flaws(pull: &Pull, seen: &Seen, settings: &Settings) -> Vec<Flaw> 
     if settings.mode == Mode::FirstPeak {
         click(pull.click, seen.again, lines.advance, &mut flaws);
     }
-    if let Some(limit) = settings.torque_limit {
-        if pull.peak.torque.abs() > limit.abs() {
-            flaws.push(Flaw::Overshoot { peak: pull.peak.torque, limit });
-        }
+    let peak = pull.peak.torque;
+    if let Some(limit) = settings.torque_limit.filter(|limit| peak.abs() > limit.abs()) {
+        flaws.push(Flaw::Overshoot { peak, limit });
     }
     if let Some(range) = settings.sensor_range.filter(|_| seen.clipped) {
         flaws.push(Flaw::Clipped { range });
@@ -61,10 +60,9 @@ pub(super) fn flaws(pull: &Pull, seen: &Seen, settings: &Settings) -> Vec<Flaw> 
 }
 
 fn drift(pull: &Pull, rest: Torque, limit: Torque, flaws: &mut Vec<Flaw>) {
-    if let (Some(before), Some(after)) = (pull.zero_before, pull.zero_after) {
-        if rest.abs() > limit {
-            flaws.push(Flaw::ZeroDrifted { before: before.torque, after: after.torque, limit });
-        }
+    let Some((before, after)) = pull.zero_before.zip(pull.zero_after) else { return };
+    if rest.abs() > limit {
+        flaws.push(Flaw::ZeroDrifted { before: before.torque, after: after.torque, limit });
     }
 }
 
