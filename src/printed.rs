@@ -116,7 +116,7 @@ impl PrintedPoint {
             limit: trimmed(point.limit.value())?,
             guard_band: point.guard.and_then(Guard::width).map(|w| percent(w.value())).transpose()?,
             acceptance_limit: match (point.acceptance_limit(), point.guard.and_then(Guard::width)) {
-                _ if point.nothing_accepted() => Some("none".to_owned()),
+                _ if point.no_result_accepted() => Some("none".to_owned()),
                 (Some(limit), Some(w)) if w.value() > 0.0 => Some(percent(limit.value())?),
                 (Some(limit), _) => Some(trimmed(limit.value())?),
                 (None, _) => None,

@@ -10,7 +10,7 @@
 //!   tool without any deviation would pass.
 //!
 //! Below the lowest test point the scatter and the steps are taken as the same torque, and the
-//! effects of drive, interface and loading point as the same percentage.
+//! variations (reproducibility, drive, interface, loading point) as the rulebook carries them.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -23,7 +23,7 @@ use crate::quantity::{Percent, Torque};
 use crate::reading::Direction;
 use crate::reference::Reference;
 use crate::risk::Prior;
-use crate::rulebook::Rulebook;
+use crate::rulebook::{Carried, Rulebook};
 use crate::run::Run;
 
 /// What sets a floor.
@@ -117,7 +117,9 @@ pub fn floor(
         let torque = resolution.torque().newton_metres() / share;
         parts.push(FloorPart { cause: FloorCause::Step, height: span.height(torque) });
     }
-    let scatter = span.lowest(|x| scatter_at(points, x, of_mean) <= limit.value());
+    let probability = rulebook.budget.as_ref().map_or(95.45, |plan| plan.probability.value);
+    let carried = rulebook.budget.as_ref().map_or(Carried::Relative, |plan| plan.carried.value);
+    let scatter = span.lowest(|x| scatter_at(points, x, of_mean, probability) <= limit.value());
     parts.push(FloorPart { cause: FloorCause::Scatter, height: scatter });
     let share = Percent::new(limit.value() * rulebook.reference_share.value / 100.0);
     let directions = run.directions();
@@ -130,7 +132,7 @@ pub fn floor(
                 .filter_map(|p| p.uncertainty.as_ref().map(|u| (p, u)))
                 .filter(|(p, _)| is_nearest(points, p, x))
                 .all(|(p, u)| {
-                    let standard = standard_at(p, u, reference, x);
+                    let standard = standard_at(p, u, reference, carried, x);
                     let known = Uncertainty {
                         expanded: Percent::new(u.expanded.k * standard),
                         standard: Percent::new(standard),
@@ -197,16 +199,16 @@ impl Span {
 }
 
 /// Largest share of the limit that scatter takes at a torque, in percent of it: the coverage factor
-/// for 95.45 % at n − 1 degrees of freedom times the standard deviation, of single readings or,
+/// of the rulebook's probability (95.45 % where it states none) at n − 1 degrees of freedom times the standard deviation, of single readings or,
 /// under a guard band, of their mean.
-fn scatter_at(points: &[PointResult], x: f64, of_mean: bool) -> f64 {
+fn scatter_at(points: &[PointResult], x: f64, of_mean: bool, probability: f64) -> f64 {
     points
         .iter()
         .filter(|p| is_nearest(points, p, x))
         .filter_map(|p| {
             let s = p.standard_deviation?.fraction() * p.mean_reference.newton_metres();
             let n = p.readings.len() as f64;
-            let k = coverage_factor(95.45, crate::coverage::Freedom::Finite(n - 1.0)).ok()?;
+            let k = coverage_factor(probability, crate::coverage::Freedom::Finite(n - 1.0)).ok()?;
             let divisor = if of_mean { n.sqrt() } else { 1.0 };
             Some(k * s / divisor / x * 100.0)
         })
@@ -232,7 +234,13 @@ fn reference_fits(reference: &Reference, direction: Direction, x: f64, share: Pe
 
 /// The combined standard uncertainty that a point's budget would have at another torque: steps and scatter
 /// keep their torque, the reference follows its curve, everything else keeps its percentage.
-fn standard_at(point: &PointResult, uncertainty: &PointUncertainty, reference: &Reference, x: f64) -> f64 {
+fn standard_at(
+    point: &PointResult,
+    uncertainty: &PointUncertainty,
+    reference: &Reference,
+    carried: Carried,
+    x: f64,
+) -> f64 {
     let scale = point.mean_reference.newton_metres() / x;
     let variance: f64 = uncertainty
         .budget
@@ -245,6 +253,14 @@ fn standard_at(point: &PointResult, uncertainty: &PointUncertainty, reference: &
                     .relative_expanded(point.direction, Torque::from_newton_metres(x))
                     .map_or(f64::INFINITY, |w| w.value() / 2.0),
                 Influence::ReferenceResolution => standard * scale,
+                Influence::Reproducibility
+                | Influence::Drive
+                | Influence::Interface
+                | Influence::LoadingPoint
+                    if carried == Carried::Absolute =>
+                {
+                    standard * scale
+                }
                 _ if line.scope == Scope::PerReading => standard * scale,
                 _ => standard,
             };

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::paper;
 use crate::certificate::render;
+use crate::export::sequence::paper as sequence;
 use crate::ingest::sha256;
 
 /// One embedded part.
@@ -23,7 +24,8 @@ pub struct Part {
 pub fn embedded() -> Vec<Part> {
     let part = |kind, name: &str, bytes: &[u8]| Part { kind, name: name.to_owned(), sha256: sha256(bytes) };
     let rulebooks = EMBEDDED.iter().map(|r| part("rulebook", r.name, r.text.as_bytes()));
-    let own = paper::TEMPLATES.iter().filter(|own| render::TEMPLATES.iter().all(|other| other.0 != own.0));
+    let more = paper::TEMPLATES.iter().chain(&sequence::TEMPLATES);
+    let own = more.filter(|own| render::TEMPLATES.iter().all(|other| other.0 != own.0));
     let templates =
         render::TEMPLATES.iter().chain(own).map(|(name, text)| part("template", name, text.as_bytes()));
     let fonts = render::FONTS.iter().map(|(name, bytes)| part("font", name, bytes));

@@ -76,6 +76,9 @@ pub fn first_peak(whole: &[Case], claimed: &[Case], false_clicks: usize) -> Stri
         let cases: Vec<&Case> = claimed.iter().filter(|case| case.drop >= low && case.drop < high).collect();
         row(&mut page, &format!("{} % to {} %", low * 100.0, high * 100.0), &cases);
     }
+    let worst =
+        claimed.iter().map(|case| case.error.abs()).filter(|error| error.is_finite()).fold(0.0, f64::max);
+    writeln!(page, "\nLargest error of those that were found: {:.2} %.", worst * 100.0).unwrap();
     let again = whole.iter().chain(claimed).filter(|case| case.again).count();
     writeln!(
         page,

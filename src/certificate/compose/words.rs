@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::Judged;
-use crate::metrology::decision::{Sides, Verdict};
+use crate::metrology::decision::{Sides, Verdict, bare};
 use crate::metrology::evaluate::PointResult;
 use crate::metrology::finding::joined;
 use crate::metrology::quantity::Percent;
@@ -54,10 +54,13 @@ pub(super) fn typeset(text: &str) -> String {
 
 /// A limit in a column: "±4", "≤ +4", "≥ −4".
 pub(super) fn limit_in_column(sides: Sides, digits: &str) -> String {
-    match sides {
-        Sides::Both => format!("±{digits}"),
-        Sides::Upper => format!("≤{NO_BREAK}+{digits}"),
-        Sides::Lower => format!("≥{NO_BREAK}−{digits}"),
+    let (bare, below_zero) = bare(digits);
+    match (sides, below_zero) {
+        (Sides::Both, _) => format!("±{digits}"),
+        (Sides::Upper, false) => format!("≤{NO_BREAK}+{bare}"),
+        (Sides::Upper, true) => format!("≤{NO_BREAK}−{bare}"),
+        (Sides::Lower, false) => format!("≥{NO_BREAK}−{bare}"),
+        (Sides::Lower, true) => format!("≥{NO_BREAK}+{bare}"),
     }
 }
 

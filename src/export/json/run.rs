@@ -141,7 +141,7 @@ fn point_record(
         uncertainty: uncertainty_record(point, printed.decimals)?,
         limit: point.limit,
         guard_band: point.guard.and_then(Guard::width),
-        nothing_accepted: point.nothing_accepted(),
+        nothing_accepted: point.no_result_accepted(),
         sides: point.sides,
         acceptance_limit: point.acceptance_limit(),
         zone: point.zone,

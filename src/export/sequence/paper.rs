@@ -8,7 +8,8 @@ use crate::certificate::view::IssueDate;
 use crate::certificate::{Paper, RenderError, Renderer};
 
 const MAIN: &str = "sequence.typ";
-const TEMPLATES: [(&str, &str); 2] = [
+/// What the sheet is set with.
+pub(crate) const TEMPLATES: [(&str, &str); 2] = [
     (MAIN, include_str!("../../../templates/sequence.typ")),
     ("style.typ", include_str!("../../../templates/style.typ")),
 ];

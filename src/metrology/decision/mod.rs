@@ -170,11 +170,24 @@ impl Sides {
     /// Permissible deviation in words: `±4 %`, `at most +4 %`, `at least −4 %`.
     #[must_use]
     pub fn words(self, percent: &str) -> String {
-        match self {
-            Sides::Both => format!("±{percent}"),
-            Sides::Upper => format!("at most +{percent}"),
-            Sides::Lower => format!("at least \u{2212}{percent}"),
+        let (bare, below_zero) = bare(percent);
+        match (self, below_zero) {
+            (Sides::Both, _) => format!("±{percent}"),
+            (Sides::Upper, false) => format!("at most +{bare}"),
+            (Sides::Upper, true) => format!("at most \u{2212}{bare}"),
+            (Sides::Lower, false) => format!("at least \u{2212}{bare}"),
+            (Sides::Lower, true) => format!("at least +{bare}"),
         }
+    }
+}
+
+/// Digits without their sign, and whether it was a minus: an acceptance limit on one side may lie
+/// beyond zero.
+#[must_use]
+pub fn bare(digits: &str) -> (&str, bool) {
+    match digits.strip_prefix(['-', '\u{2212}']) {
+        Some(rest) => (rest, true),
+        None => (digits, false),
     }
 }
 

@@ -107,14 +107,15 @@ fn reference_lines(context: &Context, at: &PointAt, curve_at: &Interpolated, bud
         )),
         (None, None) => budget.missing.push(Influence::ReferenceInterpolation),
     }
-    let difference =
-        reference.temperature.and_then(|e| context.run.farthest_from(e.calibrated_at).map(|d| (e, d)));
-    if let Some((effect, difference)) = difference {
-        budget.lines.push(common(
-            Influence::Temperature,
-            Percent::new((effect.per_kelvin.value() * difference).abs()),
-            format!("{} per kelvin, {difference:.1} K", effect.per_kelvin),
-        ));
+    if let Some(effect) = reference.temperature {
+        match context.run.farthest_from(effect.calibrated_at) {
+            Some(difference) => budget.lines.push(common(
+                Influence::Temperature,
+                Percent::new((effect.per_kelvin.value() * difference).abs()),
+                format!("{} per kelvin, {difference:.1} K", effect.per_kelvin),
+            )),
+            None => budget.missing.push(Influence::Temperature),
+        }
     }
 }
 

@@ -131,6 +131,14 @@ impl PointResult {
         self.guard.is_some_and(|guard| guard.acceptance(self.limit).is_none_or(|a| a.value() < 0.0))
     }
 
+    /// Whether the rule would accept no result at all. Inside one limit alone there always is a
+    /// deviation far enough from it.
+    #[must_use]
+    pub fn no_result_accepted(&self) -> bool {
+        let narrow = self.sides == Sides::Both && self.nothing_accepted();
+        narrow || self.guard == Some(Guard::NothingAccepted)
+    }
+
     /// How many single readings lie outside the limits.
     #[must_use]
     pub fn readings_outside(&self) -> usize {

@@ -3,7 +3,7 @@
 use super::trials::{self, Trial, TrialsFailure};
 use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult, VariationResult, lines};
 use crate::budget::Budget;
-use crate::decision::{Judgement, Measured, Verdict};
+use crate::decision::{DecisionRule, Judgement, Measured, Verdict};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
 use crate::risk::{Acceptance, Belief, GlobalRisk, SpecificRisk, global_risk, test_uncertainty_ratio};
@@ -170,6 +170,12 @@ fn risks(
     };
     let (y, u) = (mean.value(), whole.combined.standard.value());
     let Ok(belief) = Belief::new(u, whole.combined.freedom) else { return Risks::default() };
+    let conformity = belief.inside(y, &limits).ok();
+    let ratio = test_uncertainty_ratio(&limits, whole.expanded.expanded.value()).ok();
+    // That rule judges single readings, and these risks are of the mean.
+    if context.rule == Some(DecisionRule::EachReading) {
+        return Risks { conformity, ratio, ..Risks::default() };
+    }
     let specific = match judged.verdict {
         Verdict::Pass | Verdict::ConditionalPass => {
             belief.outside(y, &limits).ok().map(SpecificRisk::Consumer)
@@ -187,10 +193,5 @@ fn risks(
         .prior
         .zip(acceptance)
         .and_then(|(prior, acceptance)| global_risk(&prior, u, &limits, &acceptance).ok());
-    Risks {
-        conformity: belief.inside(y, &limits).ok(),
-        specific,
-        global,
-        ratio: test_uncertainty_ratio(&limits, whole.expanded.expanded.value()).ok(),
-    }
+    Risks { conformity, specific, global, ratio }
 }

@@ -84,9 +84,7 @@ fn read(root: &Table<'_, '_>, folder: &Path, sink: &mut Sink<'_>) -> Option<Desc
 }
 
 fn link(table: &Table<'_, '_>, folder: &Path, sink: &mut Sink<'_>) -> Option<Link> {
-    if table.need(sink, "kind", "kind = \"serial\", \"tcp\" or \"file\"").is_none() {
-        return None;
-    }
+    table.need(sink, "kind", "kind = \"serial\", \"tcp\" or \"file\"")?;
     match table.word(sink, "kind", &[("serial", 0), ("tcp", 1), ("file", 2)])? {
         0 => serial(table, sink).map(Link::Serial),
         1 => {
