@@ -107,8 +107,10 @@ pub fn under_point(point: &PointResult, rule: DecisionRule, ground: &Ground) -> 
     let lacking =
         (judgement.verdict == Verdict::NotJudged).then(|| lacking(point, rule, ground.prior.as_ref()));
     let limits = point.sides.limits(point.limit);
+    // `each-reading` judges single readings, and these risks are of the mean.
+    let of_mean = rule != DecisionRule::EachReading;
     let (specific_risk, global_risk) = match (measured.uncertainty, &limits) {
-        (Some(known), Some(limits)) => (
+        (Some(known), Some(limits)) if of_mean => (
             wrong(judgement.verdict, measured.mean, known, limits),
             over_all(&judgement, known, limits, ground.prior.as_ref()),
         ),
