@@ -1,4 +1,4 @@
-//! Risks of decisions. `cargo bench -p leverarm-metrology --bench risk`.
+//! Risks of decisions. `cargo bench --bench risk`.
 
 #![allow(missing_docs, clippy::unwrap_used)]
 

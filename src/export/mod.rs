@@ -3,6 +3,7 @@
 pub mod curve;
 pub mod folder;
 pub mod json;
+pub mod lines;
 pub mod sequence;
 pub mod table_csv;
 pub mod text;

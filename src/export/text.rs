@@ -3,7 +3,6 @@
 
 use std::fmt::Write;
 
-use comfy_table::{CellAlignment, ContentLineStyle, LineStyle, Table, TableStyle};
 use leverarm_metrology::budget::Influence;
 use leverarm_metrology::decision::{Verdict, Zone};
 use leverarm_metrology::finding::Severity;
@@ -12,6 +11,7 @@ use leverarm_metrology::quantity::TorqueUnit;
 use leverarm_metrology::rounding::RoundingError;
 
 use super::json::{PointRecord, RunRecord};
+use super::lines::table;
 use crate::printed::{floor_words, trimmed};
 
 /// Renders a run. `unit` is the one in which the floor is said.
@@ -81,23 +81,6 @@ fn head(out: &mut String, run: &RunRecord) -> Result<(), RoundingError> {
     Ok(())
 }
 
-/// A quiet table of our own: one rule under the header, nothing else.
-fn quiet_table() -> Table {
-    let mut table = Table::new();
-    let line = LineStyle::none().fill('─').junction('─');
-    let content = ContentLineStyle::none().junction(' ');
-    table.load_style(TableStyle::new().header_lines(content).content_lines(content).header_separator(line));
-    table
-}
-
-fn align_right(table: &mut Table, columns: std::ops::Range<usize>) {
-    for index in columns {
-        if let Some(column) = table.column_mut(index) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-}
-
 fn goes_both_ways(run: &RunRecord) -> bool {
     let mut directions = run.points.iter().map(|p| &p.printed.direction);
     let first = directions.next();
@@ -106,7 +89,6 @@ fn goes_both_ways(run: &RunRecord) -> bool {
 
 fn points(run: &RunRecord) -> String {
     let calibrated = run.points.iter().any(|p| p.uncertainty.is_some());
-    let mut table = quiet_table();
     let both_ways = goes_both_ways(run);
     let first = run.points.first().map_or("", |p| p.printed.direction.as_str());
     let mut header = vec![if both_ways { "test point" } else { first }];
@@ -118,10 +100,8 @@ fn points(run: &RunRecord) -> String {
         header.extend(["U %", "k", "W′ %"]);
     }
     header.extend(["accepted %", "outside", " verdict"]);
-    table.set_header(header.clone());
-    for point in &run.points {
+    let row = |point: &PointRecord| {
         let p = &point.printed;
-        let dash = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".to_owned());
         let voided = if p.voided == "0" { p.n.clone() } else { format!("{} (+{} void)", p.n, p.voided) };
         let mut row = vec![p.target.clone()];
         if both_ways {
@@ -138,10 +118,14 @@ fn points(run: &RunRecord) -> String {
             row.extend([dash(&p.expanded), dash(&p.k), dash(&p.interval)]);
         }
         row.extend([dash(&p.acceptance_limit), p.readings_outside.clone(), verdict(point)]);
-        table.add_row(row);
-    }
-    align_right(&mut table, if both_ways { 2 } else { 1 }..header.len() - 1);
-    table.trim_fmt()
+        row
+    };
+    let right = if both_ways { 2 } else { 1 }..header.len() - 1;
+    table(header.into_iter().map(str::to_owned).collect(), run.points.iter().map(row).collect(), right)
+}
+
+fn dash(value: &Option<String>) -> String {
+    value.clone().unwrap_or_else(|| "–".to_owned())
 }
 
 fn verdict(point: &PointRecord) -> String {
@@ -163,7 +147,6 @@ fn budget(run: &RunRecord) -> Option<String> {
         return None;
     }
     let both_ways = goes_both_ways(run);
-    let mut table = quiet_table();
     let mut header = vec!["line".to_owned(), String::new()];
     header.extend(run.points.iter().map(|p| {
         let way = if both_ways {
@@ -173,24 +156,21 @@ fn budget(run: &RunRecord) -> Option<String> {
         };
         format!("{}{way}", p.printed.target)
     }));
-    let columns = header.len();
-    table.set_header(header);
+    let mut rows = Vec::new();
     for influence in influences {
         let mut row = vec![influence.words().to_owned(), influence.symbol().to_owned()];
         row.extend(run.points.iter().map(|p| budget_cell(p, influence)));
-        table.add_row(row);
+        rows.push(row);
     }
     let mut combined = vec!["combined".to_owned(), "w".to_owned()];
     let mut freedom = vec!["effective degrees of freedom".to_owned(), "ν_eff".to_owned()];
     for p in &run.points {
-        let or_dash = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".to_owned());
-        combined.push(format!("{}       ", or_dash(&p.printed.combined)));
-        freedom.push(format!("{}       ", or_dash(&p.printed.freedom)));
+        combined.push(format!("{}       ", dash(&p.printed.combined)));
+        freedom.push(format!("{}       ", dash(&p.printed.freedom)));
     }
-    table.add_row(combined);
-    table.add_row(freedom);
-    align_right(&mut table, 2..columns);
-    Some(table.trim_fmt())
+    rows.extend([combined, freedom]);
+    let right = 2..header.len();
+    Some(table(header, rows, right))
 }
 
 fn budget_cell(point: &PointRecord, influence: Influence) -> String {

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use super::case::{Case, Value};
 use super::print::{allowed, raised, shown};
 use super::report::Report;
+use crate::export::lines::wrapped;
 
 const WIDTH: usize = 100;
 
@@ -21,11 +22,11 @@ pub fn text(report: &Report) -> String {
         }
     }
     section(&mut out, "What this is");
-    report.purpose.iter().for_each(|sentence| wrapped(&mut out, "  ", "  ", sentence));
+    report.purpose.iter().for_each(|sentence| wrapped(&mut out, "  ", "  ", sentence, WIDTH));
     section(&mut out, "What it covers");
-    report.covers.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item));
+    report.covers.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item, WIDTH));
     section(&mut out, "What it does not cover");
-    report.does_not_cover.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item));
+    report.does_not_cover.iter().for_each(|item| wrapped(&mut out, "  - ", "    ", item, WIDTH));
     section(&mut out, "The program and what it was built with (SHA-256)");
     line(
         &mut out,
@@ -37,7 +38,7 @@ pub fn text(report: &Report) -> String {
     section(&mut out, "How sure the expected values are");
     for mark in &report.marks {
         let lead = format!("  {:<12} {:>4}  ", mark.word, mark.values);
-        wrapped(&mut out, &lead, &" ".repeat(20), mark.means);
+        wrapped(&mut out, &lead, &" ".repeat(20), mark.means, WIDTH);
     }
     section(&mut out, "The examples");
     report.cases.iter().for_each(|case| example(&mut out, case));
@@ -46,7 +47,7 @@ pub fn text(report: &Report) -> String {
 
 fn head(out: &mut String, report: &Report) {
     line(out, &format!("Self-test of {}, dated {}", report.software(), report.dated));
-    wrapped(out, "", "", &report.outcome.sentence);
+    wrapped(out, "", "", &report.outcome.sentence, WIDTH);
     line(out, "");
     if let Some(laboratory) = &report.laboratory {
         line(out, &format!("for      {laboratory}"));
@@ -58,9 +59,9 @@ fn head(out: &mut String, report: &Report) {
 fn example(out: &mut String, case: &Case) {
     let state = if case.passed() { "agrees" } else { "DOES NOT AGREE" };
     line(out, &format!("{}: {state}", case.id));
-    wrapped(out, "  ", "  ", case.source);
-    wrapped(out, "  ", "  ", case.about);
-    case.notes.iter().for_each(|note| wrapped(out, "  note: ", "        ", note));
+    wrapped(out, "  ", "  ", case.source, WIDTH);
+    wrapped(out, "  ", "  ", case.about, WIDTH);
+    case.notes.iter().for_each(|note| wrapped(out, "  note: ", "        ", note, WIDTH));
     table(out, case.values.iter());
     line(out, "");
 }
@@ -104,22 +105,4 @@ fn section(out: &mut String, title: &str) {
 fn line(out: &mut String, text: &str) {
     // Writing to a string does not fail.
     let _ = writeln!(out, "{}", text.trim_end());
-}
-
-fn wrapped(out: &mut String, first: &str, next: &str, text: &str) {
-    let mut current = first.to_owned();
-    let mut fresh = true;
-    for word in text.split_whitespace() {
-        if !fresh && current.chars().count() + 1 + word.chars().count() > WIDTH {
-            line(out, &current);
-            next.clone_into(&mut current);
-            fresh = true;
-        }
-        if !fresh {
-            current.push(' ');
-        }
-        current.push_str(word);
-        fresh = false;
-    }
-    line(out, &current);
 }

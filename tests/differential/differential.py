@@ -3,7 +3,7 @@
     python differential.py ANSWERER                    ask everything, compare, count
     python differential.py ANSWERER --sample FILE      write the committed sample
 
-ANSWERER is the example `differential` of leverarm-metrology. See README.md.
+ANSWERER is the example `differential`. See README.md.
 """
 
 import argparse
@@ -820,7 +820,7 @@ def sample(answerer, path):
                 raise SystemExit(f"the core does not hold {case['question']}: {expectation}")
     header = {
         "made by": [
-            "cargo build --release -p leverarm-metrology --example differential",
+            "cargo build --release --example differential",
             "python tests/differential/differential.py target/release/examples/differential"
             " --sample tests/oracles/data/differential.json",
         ],

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::{Group, Sheet, StepView};
+use crate::export::lines;
 
 const WIDTH: usize = 100;
 /// Readings on one line.
@@ -99,7 +100,7 @@ fn boxes(out: &mut String, sheet: &Sheet, step: &StepView) {
 }
 
 fn fact(out: &mut String, label: &str, value: &str) {
-    wrapped_with(out, &format!("{label:<22} "), &" ".repeat(23), value);
+    lines::wrapped(out, &format!("{label:<22} "), &" ".repeat(23), value, WIDTH);
 }
 
 fn section(out: &mut String, title: &str) {
@@ -111,24 +112,7 @@ fn line(out: &mut String, text: &str) {
     let _ = writeln!(out, "{}", text.trim_end());
 }
 
+/// A text that is set in as far as what stands before it.
 fn wrapped(out: &mut String, first: &str, text: &str) {
-    wrapped_with(out, first, &" ".repeat(first.chars().count()), text);
-}
-
-fn wrapped_with(out: &mut String, first: &str, next: &str, text: &str) {
-    let mut current = first.to_owned();
-    let mut fresh = true;
-    for word in text.split_whitespace() {
-        if !fresh && current.chars().count() + 1 + word.chars().count() > WIDTH {
-            line(out, &current);
-            next.clone_into(&mut current);
-            fresh = true;
-        }
-        if !fresh {
-            current.push(' ');
-        }
-        current.push_str(word);
-        fresh = false;
-    }
-    line(out, &current);
+    lines::wrapped(out, first, &" ".repeat(first.chars().count()), text, WIDTH);
 }

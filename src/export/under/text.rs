@@ -2,10 +2,10 @@
 
 use std::fmt::Write;
 
-use comfy_table::{CellAlignment, ContentLineStyle, LineStyle, Table, TableStyle};
 use leverarm_metrology::decision::{Verdict, Zone};
 
 use super::{ComparisonRecord, LeverRecord, OutlookRecord, RuleRecord, TakesRecord, UnderPointRecord};
+use crate::export::lines::{self, table};
 
 /// Renders a comparison.
 #[must_use]
@@ -25,21 +25,6 @@ pub fn render(comparison: &ComparisonRecord) -> String {
         point(&mut out, comparison, index);
     }
     out
-}
-
-fn table(header: Vec<String>, rows: Vec<Vec<String>>, right: std::ops::Range<usize>) -> String {
-    let mut table = Table::new();
-    let line = LineStyle::none().fill('─').junction('─');
-    let content = ContentLineStyle::none().junction(' ');
-    table.load_style(TableStyle::new().header_lines(content).content_lines(content).header_separator(line));
-    table.set_header(header);
-    table.add_rows(rows);
-    for index in right {
-        if let Some(column) = table.column_mut(index) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    table.trim_fmt()
 }
 
 fn owned<const N: usize>(words: [&str; N]) -> Vec<String> {
@@ -92,25 +77,6 @@ fn not_judged(out: &mut String, comparison: &ComparisonRecord) {
         out.push('\n');
         wrapped(out, "", &format!("Not judged under {}: {reason}.", rules.join(", ")));
     }
-}
-
-/// Words in lines of at most 106 characters, those after the first set in.
-fn wrapped(out: &mut String, indent: &str, words: &str) {
-    let mut line = indent.to_owned();
-    let mut empty = true;
-    for word in words.split(' ') {
-        if !empty && line.chars().count() + 1 + word.chars().count() > 106 {
-            let _ = writeln!(out, "{line}");
-            line = format!("{indent}  ");
-            empty = true;
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    let _ = writeln!(out, "{line}");
 }
 
 fn name(rule: &RuleRecord) -> String {
@@ -275,3 +241,11 @@ fn words(lever: &LeverRecord) -> String {
         variation => format!("{variation}, b"),
     }
 }
+
+/// Lines after the first are set in by two.
+fn wrapped(out: &mut String, indent: &str, words: &str) {
+    lines::wrapped(out, indent, &format!("{indent}  "), words, WIDTH);
+}
+
+/// Columns of a line of prose.
+const WIDTH: usize = 106;
