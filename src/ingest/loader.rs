@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::reading::Reading;
-use leverarm_metrology::rulebook::embedded;
 use leverarm_metrology::run::Laboratory;
 
 use super::encoding::decode;
@@ -176,13 +175,19 @@ impl Loader<'_> {
     fn rulebook(&mut self, draft: &RunDraft) {
         let Some(word) = draft.rulebook() else { return };
         let place = Place::run("run.rulebook");
-        let is_own = embedded(word).is_none();
-        let bytes = if let Some(built_in) = embedded(word) {
-            let bytes = Arc::new(built_in.text.as_bytes().to_vec());
-            self.input(Document::Rulebook, word, &bytes);
+        if let Some(built_in) = rulebook::built_in(word) {
+            let bytes = Arc::clone(&built_in.bytes);
             self.loaded.sources.insert(Document::Rulebook, Source::new(word, Arc::clone(&bytes)));
-            bytes
-        } else if rulebook::is_path(word) {
+            self.loaded.inputs.push(Input {
+                document: Document::Rulebook,
+                path: word.to_owned(),
+                sha256: built_in.sha256.clone(),
+                bytes,
+            });
+            self.loaded.rulebook = Some(built_in.rulebook.clone());
+            return;
+        }
+        let bytes = if rulebook::is_path(word) {
             match self.bytes(Document::Rulebook, word, place, TOML_BYTES_MAX) {
                 Some(bytes) => bytes,
                 None => return,
@@ -203,9 +208,7 @@ impl Loader<'_> {
         match text.and_then(|text| rulebook::parse(text).map(|rulebook| (text, rulebook))) {
             Ok((text, rulebook)) => {
                 self.loaded.rulebook = Some(rulebook);
-                if is_own {
-                    self.loaded.findings.extend(rulebook::unprintable(text));
-                }
+                self.loaded.findings.extend(rulebook::unprintable(text));
             }
             Err(mut findings) => self.loaded.findings.append(&mut findings),
         }

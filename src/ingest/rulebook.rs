@@ -1,5 +1,8 @@
 //! The rulebook that a run asks for: a built-in one by its name, a laboratory's own by its path.
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
+
 use leverarm_metrology::finding::{Document, Finding, Place};
 use leverarm_metrology::rulebook::{EMBEDDED, Rulebook, RulebookError};
 
@@ -59,4 +62,29 @@ pub(crate) fn unprintable(text: &str) -> Vec<Finding> {
 /// Reads a rulebook from its text.
 pub(super) fn parse(text: &str) -> Result<Rulebook, Vec<Finding>> {
     Rulebook::parse(text).map_err(|errors| findings(&errors))
+}
+
+/// A built-in rulebook, as every run that asks for it gets it.
+pub(super) struct BuiltIn {
+    pub(super) bytes: Arc<Vec<u8>>,
+    pub(super) sha256: String,
+    pub(super) rulebook: Rulebook,
+}
+
+/// The built-in rulebook of a name. Each is read once for the life of the program: its text is part
+/// of the program, and reading it takes longer than judging a run by it.
+pub(super) fn built_in(name: &str) -> Option<&'static BuiltIn> {
+    static ALL: OnceLock<BTreeMap<&'static str, BuiltIn>> = OnceLock::new();
+    let read = || {
+        EMBEDDED
+            .iter()
+            .filter_map(|found| {
+                let bytes = Arc::new(found.text.as_bytes().to_vec());
+                let rulebook = Rulebook::parse(found.text).ok()?;
+                let sha256 = super::sha256(&bytes);
+                Some((found.name, BuiltIn { bytes, sha256, rulebook }))
+            })
+            .collect()
+    };
+    ALL.get_or_init(read).get(name)
 }
