@@ -2,10 +2,10 @@
 
 use std::ops::RangeInclusive;
 
+use crate::ingest::sha256;
 use leverarm_metrology::reading::Reading;
 use leverarm_metrology::run::Run;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use super::mapping::Mapping;
 use super::pairing::{Clock, Pairing};
@@ -28,8 +28,7 @@ impl Hashed {
     /// A file by its content.
     #[must_use]
     pub fn new(file: &str, bytes: &[u8]) -> Hashed {
-        let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-        Hashed { file: file.to_owned(), sha256 }
+        Hashed { file: file.to_owned(), sha256: sha256(bytes) }
     }
 }
 

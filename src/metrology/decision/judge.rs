@@ -3,7 +3,9 @@
 use super::{DecisionRule, Sides, Verdict, Zone, not_beyond, zone_of};
 use crate::coverage::Freedom;
 use crate::quantity::Percent;
-use crate::risk::{Belief, GuardBand, Prior, global_guard_band};
+use crate::risk::{
+    Acceptance, Belief, GlobalRisk, GuardBand, Limits, Prior, SpecificRisk, global_guard_band, global_risk,
+};
 
 /// What was measured at a point.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -69,7 +71,51 @@ impl Judgement {
     pub const NONE: Judgement = Judgement { guard: None, zone: None, verdict: Verdict::NotJudged };
 }
 
+/// How likely a verdict is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct VerdictRisks {
+    /// of this result
+    pub specific: Option<SpecificRisk>,
+    /// over all such tools, where a prior is known
+    pub global: Option<GlobalRisk>,
+}
+
 impl DecisionRule {
+    /// How likely a judgement is wrong. None under `each-reading`: that rule judges single readings,
+    /// and these risks are of the mean.
+    #[must_use]
+    pub fn risks(
+        self,
+        judgement: &Judgement,
+        mean: Percent,
+        known: Uncertainty,
+        limits: &Limits,
+        prior: Option<&Prior>,
+    ) -> VerdictRisks {
+        let (y, u) = (mean.value(), known.standard.value());
+        let Ok(belief) = Belief::new(u, known.freedom) else { return VerdictRisks::default() };
+        if self == DecisionRule::EachReading {
+            return VerdictRisks::default();
+        }
+        let specific = match judgement.verdict {
+            Verdict::Pass | Verdict::ConditionalPass => {
+                belief.outside(y, limits).ok().map(SpecificRisk::Consumer)
+            }
+            Verdict::Fail | Verdict::ConditionalFail => {
+                belief.inside(y, limits).ok().map(SpecificRisk::Producer)
+            }
+            Verdict::NotJudged => None,
+        };
+        let acceptance = judgement.guard.map(|guard| match guard {
+            Guard::Width(width) => limits.guarded(width.value()),
+            Guard::NothingAccepted => Acceptance::Nothing,
+        });
+        let global = prior
+            .zip(acceptance)
+            .and_then(|(prior, acceptance)| global_risk(prior, u, limits, &acceptance).ok());
+        VerdictRisks { specific, global }
+    }
+
     /// The guard band of the rule for this uncertainty; `None` where the rule needs an uncertainty
     /// or a prior that is not there.
     #[must_use]

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::quantity::Percent;
 use crate::risk::{self, Limits};
 
-pub use judge::{Guard, Judgement, Measured, Uncertainty};
+pub use judge::{Guard, Judgement, Measured, Uncertainty, VerdictRisks};
 pub use rule::{DecisionRule, RuleKind};
 
 /// What a rule says of a reading, a point or a tool.

@@ -3,10 +3,10 @@
 use super::trials::{self, Trial, TrialsFailure};
 use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult, VariationResult, lines};
 use crate::budget::Budget;
-use crate::decision::{DecisionRule, Judgement, Measured, Verdict};
+use crate::decision::{Judgement, Measured, VerdictRisks};
 use crate::quantity::{Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
-use crate::risk::{Acceptance, Belief, GlobalRisk, SpecificRisk, global_risk, test_uncertainty_ratio};
+use crate::risk::{Belief, GlobalRisk, SpecificRisk, test_uncertainty_ratio};
 use crate::rulebook::BudgetPlan;
 use crate::statistics::Sample;
 
@@ -172,26 +172,8 @@ fn risks(
     let Ok(belief) = Belief::new(u, whole.combined.freedom) else { return Risks::default() };
     let conformity = belief.inside(y, &limits).ok();
     let ratio = test_uncertainty_ratio(&limits, whole.expanded.expanded.value()).ok();
-    // That rule judges single readings, and these risks are of the mean.
-    if context.rule == Some(DecisionRule::EachReading) {
-        return Risks { conformity, ratio, ..Risks::default() };
-    }
-    let specific = match judged.verdict {
-        Verdict::Pass | Verdict::ConditionalPass => {
-            belief.outside(y, &limits).ok().map(SpecificRisk::Consumer)
-        }
-        Verdict::Fail | Verdict::ConditionalFail => {
-            belief.inside(y, &limits).ok().map(SpecificRisk::Producer)
-        }
-        Verdict::NotJudged => None,
-    };
-    let acceptance = judged.guard.map(|guard| match guard.width() {
-        Some(width) => limits.guarded(width.value()),
-        None => Acceptance::Nothing,
-    });
-    let global = context
-        .prior
-        .zip(acceptance)
-        .and_then(|(prior, acceptance)| global_risk(&prior, u, &limits, &acceptance).ok());
+    let prior = context.prior.as_ref();
+    let VerdictRisks { specific, global } =
+        context.rule.map(|rule| rule.risks(judged, mean, whole.known(), &limits, prior)).unwrap_or_default();
     Risks { conformity, specific, global, ratio }
 }

@@ -10,10 +10,10 @@ mod takes;
 
 use crate::budget::Influence;
 use crate::coverage::Freedom;
-use crate::decision::{DecisionRule, Guard, Judgement, Measured, Uncertainty, Verdict};
+use crate::decision::{DecisionRule, Judgement, Measured, Uncertainty, Verdict, VerdictRisks};
 use crate::evaluate::{Evaluation, PointResult, PointUncertainty};
 use crate::quantity::Percent;
-use crate::risk::{Acceptance, Belief, GlobalRisk, Limits, Prior, SpecificRisk, global_risk};
+use crate::risk::{GlobalRisk, Prior, SpecificRisk};
 use crate::rulebook::{CoverageRule, Rulebook};
 use crate::run::Run;
 
@@ -107,15 +107,11 @@ pub fn under_point(point: &PointResult, rule: DecisionRule, ground: &Ground) -> 
     let lacking =
         (judgement.verdict == Verdict::NotJudged).then(|| lacking(point, rule, ground.prior.as_ref()));
     let limits = point.sides.limits(point.limit);
-    // `each-reading` judges single readings, and these risks are of the mean.
-    let of_mean = rule != DecisionRule::EachReading;
-    let (specific_risk, global_risk) = match (measured.uncertainty, &limits) {
-        (Some(known), Some(limits)) if of_mean => (
-            wrong(judgement.verdict, measured.mean, known, limits),
-            over_all(&judgement, known, limits, ground.prior.as_ref()),
-        ),
-        _ => (None, None),
-    };
+    let VerdictRisks { specific: specific_risk, global: global_risk } = measured
+        .uncertainty
+        .zip(limits)
+        .map(|(known, limits)| rule.risks(&judgement, measured.mean, known, &limits, ground.prior.as_ref()))
+        .unwrap_or_default();
     UnderPoint {
         acceptance_limit: judgement.guard.and_then(|guard| guard.acceptance(point.limit)),
         judgement,
@@ -152,32 +148,6 @@ fn lacking(point: &PointResult, rule: DecisionRule, prior: Option<&Prior>) -> La
         Some(_) if rule.needs_prior() && prior.is_none() => Lacking::Prior,
         Some(_) => Lacking::Distribution,
     }
-}
-
-fn wrong(verdict: Verdict, mean: Percent, known: Uncertainty, limits: &Limits) -> Option<SpecificRisk> {
-    let belief = Belief::new(known.standard.value(), known.freedom).ok()?;
-    match verdict {
-        Verdict::Pass | Verdict::ConditionalPass => {
-            belief.outside(mean.value(), limits).ok().map(SpecificRisk::Consumer)
-        }
-        Verdict::Fail | Verdict::ConditionalFail => {
-            belief.inside(mean.value(), limits).ok().map(SpecificRisk::Producer)
-        }
-        Verdict::NotJudged => None,
-    }
-}
-
-fn over_all(
-    judgement: &Judgement,
-    known: Uncertainty,
-    limits: &Limits,
-    prior: Option<&Prior>,
-) -> Option<GlobalRisk> {
-    let acceptance = match judgement.guard? {
-        Guard::Width(width) => limits.guarded(width.value()),
-        Guard::NothingAccepted => Acceptance::Nothing,
-    };
-    global_risk(prior?, known.standard.value(), limits, &acceptance).ok()
 }
 
 /// Whether the mean of a point would pass with another uncertainty.
