@@ -1,0 +1,3 @@
+CREATE TABLE customers (
+  id TEXT PRIMARY KEY, name TEXT
+) STRICT, WITHOUT ROWID;
