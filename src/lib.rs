@@ -11,7 +11,10 @@ pub mod cli;
 pub mod diagnose;
 pub mod export;
 pub mod ingest;
+pub mod office;
 pub mod printed;
+pub mod recheck;
 pub mod selftest;
+pub mod trace_view;
 
 pub use leverarm_metrology as metrology;

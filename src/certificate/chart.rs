@@ -17,6 +17,61 @@ pub enum Chart {
     Density(DensityChart),
     /// The deviation curve over the range.
     Curve(CurveChart),
+    /// Torque against time during a pull.
+    Trace(TraceChart),
+}
+
+/// Torque against time during a pull, in seconds and in the unit of the trace.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TraceChart {
+    /// What is shown, printed above and said as the title.
+    pub title: String,
+    /// The chart in words, with its numbers.
+    pub alternative: String,
+    /// Title of the axis of time.
+    pub time_axis: String,
+    /// Title of the axis of torque.
+    pub torque_axis: String,
+    /// Ends of the axis of time.
+    pub time: (f64, f64),
+    /// Ends of the axis of torque.
+    pub torque: (f64, f64),
+    /// Labelled ticks of the axis of time: place and digits.
+    pub time_ticks: Vec<(f64, String)>,
+    /// Labelled ticks of the axis of torque.
+    pub torque_ticks: Vec<(f64, String)>,
+    /// Time and torque, rising in time; one line for each stretch without a gap.
+    pub strokes: Vec<Vec<(f64, f64)>>,
+    /// Torques that are drawn as dashed lines: the target, 80 % of it.
+    pub levels: Vec<(f64, String)>,
+    /// The loading time.
+    pub span: Option<TraceSpan>,
+    /// Points of the pull, in the order of time.
+    pub marks: Vec<TraceMark>,
+}
+
+/// A stretch of time under a trace.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TraceSpan {
+    /// When it begins, and the torque there.
+    pub from: (f64, f64),
+    /// When it ends, and the torque there.
+    pub to: (f64, f64),
+    /// What it is, with its digits.
+    pub label: String,
+}
+
+/// A point of a pull.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TraceMark {
+    /// When.
+    pub time_s: f64,
+    /// How much.
+    pub torque: f64,
+    /// What it is, with its digits.
+    pub label: String,
+    /// Whether it is the reading: then it is filled.
+    pub is_reading: bool,
 }
 
 /// The deviation curve of one direction, with its band.

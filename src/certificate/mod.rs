@@ -10,6 +10,8 @@ pub mod chart;
 pub mod compose;
 pub mod draw;
 pub mod number;
+pub mod page;
+pub mod proof;
 pub mod render;
 pub mod view;
 

@@ -1,27 +1,34 @@
 //! `leverarm certify`: the main job. A run folder, or as found and as left together, becomes a
-//! certificate with charts, `result.json` and `result.csv`, in a folder of its own.
+//! certificate with charts that carries its own proof, with `result.json`, `result.csv`, the Digital
+//! Calibration Certificate and the signed list of what is inside, in a folder of its own.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, SubsecRound, Utc};
 use clap::{Args, ValueEnum};
 use leverarm_metrology::decision::Verdict;
 use leverarm_metrology::finding::Severity;
-use leverarm_metrology::rounding::RoundingRule;
 use leverarm_metrology::run::Condition;
 
 use super::evaluate::refuse;
+use super::key::{KeyOptions, read_within, seal_failure};
 use super::trials::Trials;
 use super::{Ending, Failure, print_json};
-use crate::assess::{Assessed, Overrides, assess};
-use crate::certificate::compose::{Issue, Judged, compose};
+use crate::assess::{Assessed, Overrides, assess_loaded};
+use crate::certificate::compose::Judged;
+use crate::certificate::proof::{
+    Decided, Gathered, Made, MakeError, PackError, Packed, Parts, RunSource, Sealing, document, gather, make,
+    pack, record,
+};
 use crate::certificate::{Paper, Renderer, number};
 use crate::diagnose;
-use crate::export::curve::{ChangeRecord, changes};
 use crate::export::folder::{self, Written};
-use crate::export::json::{self, CertificateRecord, RESULT_VERSION, ResultFile};
-use crate::export::table_csv;
+use crate::ingest;
+use crate::ingest::store::Folder;
+
+/// Largest certificate that is looked at before it would be written again, bytes.
+const PDF_MAX: u64 = 64 << 20;
 
 /// Arguments of `leverarm certify`.
 #[derive(Debug, Args)]
@@ -50,6 +57,8 @@ pub struct Arguments {
     curve: bool,
     #[command(flatten)]
     trials: Trials,
+    #[command(flatten)]
+    sign: KeyOptions,
     /// print JSON
     #[arg(long)]
     json: bool,
@@ -77,9 +86,18 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
         approver: arguments.approver.clone(),
         options: arguments.trials.options(),
     };
-    let mut runs = vec![assess(&arguments.run, &overrides)?];
-    if let Some(as_left) = &arguments.as_left {
-        runs.push(assess(as_left, &overrides)?.beside_as_found());
+    let folders: Vec<&Path> = [Some(&arguments.run), arguments.as_left.as_ref()]
+        .into_iter()
+        .flatten()
+        .map(PathBuf::as_path)
+        .collect();
+    let (mut runs, mut inputs, mut country) = (Vec::new(), Vec::new(), None);
+    for folder in &folders {
+        let loaded = ingest::load(folder);
+        inputs.push(loaded.inputs.clone());
+        country = country.or_else(|| loaded.country.clone());
+        let run = assess_loaded(loaded, &overrides)?;
+        runs.push(if runs.is_empty() { run } else { run.beside_as_found() });
     }
     if runs.iter().any(|run| !run.is_certifiable()) {
         return refuse_certificate(&runs, arguments.json, out);
@@ -92,103 +110,133 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     if issued > today {
         eprintln!("warning: the date of issue {issued} comes after today, {today}");
     }
-    let made = Made::new(&runs, &judged, &number, issued, arguments)?;
-    let target = arguments.out.join(number::folder_name(&number));
-    let written = folder::write(
-        &target,
-        &[("certificate.pdf", &made.pdf), ("result.json", &made.json), ("result.csv", &made.csv)],
-    )?;
-    report(arguments, &runs, &made, &number, &target, written, out)?;
-    let passed = made.verdict == Verdict::Pass;
+    let decided = Decided {
+        number,
+        issued,
+        paper: match arguments.paper {
+            PaperChoice::A4 => Paper::A4,
+            PaperChoice::Letter => Paper::UsLetter,
+        },
+        curve: arguments.curve,
+        given_number: arguments.number.clone(),
+        given_approver: arguments.approver.clone(),
+        seed: overrides.options.monte_carlo.map(|plan| plan.seed),
+    };
+    let target = target_of(arguments, &decided);
+    let stores: Vec<Folder> = folders.iter().map(|folder| Folder::new(folder)).collect();
+    let sources: Vec<RunSource> = judged
+        .iter()
+        .zip(&inputs)
+        .zip(&stores)
+        .map(|((judged, inputs), store)| RunSource { run: judged.run, inputs, store })
+        .collect();
+    let files = gather(&sources);
+    let certificate = Certificate::new(&runs, &judged, &decided, &files, country.as_deref(), arguments)?;
+    let written = folder::write(&target, &certificate.files())?;
+    report(arguments, &runs, &certificate, &decided.number, &target, written, out)?;
+    let passed = certificate.verdict == Verdict::Pass;
     Ok(if arguments.gate && !passed { Ending::DoesNotConform } else { Ending::Done })
 }
 
-/// The three files of a certificate, as bytes.
-struct Made {
-    pdf: Vec<u8>,
-    json: Vec<u8>,
+/// The files of a certificate, as bytes.
+struct Certificate {
+    packed: Packed,
+    result: Vec<u8>,
     csv: Vec<u8>,
     /// of the last run: the state in which the customer gets the tool back
     verdict: Verdict,
+    /// what a careful person is told: no signature, no XML, files that did not go in
+    notes: Vec<String>,
 }
 
-impl Made {
+impl Certificate {
     fn new(
         runs: &[Assessed],
         judged: &[Judged],
-        number: &str,
-        issued: NaiveDate,
+        decided: &Decided,
+        files: &Gathered,
+        country: Option<&str>,
         arguments: &Arguments,
-    ) -> Result<Made, Failure> {
-        let mut records = Vec::new();
-        for run in runs {
-            records.extend(run.record()?);
-        }
-        let mut inputs: Vec<(String, String)> = Vec::new();
-        for (run, judged) in runs.iter().zip(judged) {
-            for input in &run.inputs {
-                let own = runs.len() > 1 && !input.file.starts_with("..");
-                let name = if own {
-                    format!("{}: {}", judged.run.condition, input.file)
-                } else {
-                    input.file.clone()
-                };
-                let entry = (name, input.sha256.clone());
-                if !inputs.contains(&entry) {
-                    inputs.push(entry);
-                }
+    ) -> Result<Certificate, Failure> {
+        let made = make(runs, decided).map_err(make_failure)?;
+        let mut notes = Vec::new();
+        let xml = match document(judged, &made.view, decided, country) {
+            Ok(xml) => Some(xml),
+            Err(error) => {
+                notes.push(format!("no certificate.xml: {error}\n  mend: {}", error.remedy()));
+                None
             }
+        };
+        for left in files.runs.iter().flat_map(|run| &run.left_out) {
+            notes.push(format!(
+                "{} ({} bytes) is too large for the PDF: keep it, a recheck needs it beside",
+                left.path, left.bytes
+            ));
         }
-        let issue = Issue {
-            number: number.to_owned(),
-            issued,
-            rounding: RoundingRule::default(),
-            curve: arguments.curve,
-            inputs,
-        };
-        let view =
-            compose(judged, &issue).map_err(|error| Failure::bad_input(error.to_string(), error.remedy()))?;
-        let paper = match arguments.paper {
-            PaperChoice::A4 => Paper::A4,
-            PaperChoice::Letter => Paper::UsLetter,
-        };
-        let pdf = Renderer::new()
-            .and_then(|renderer| renderer.render(&view, paper))
-            .map_err(|error| Failure::fault(format!("the certificate cannot be set: {error}")))?;
-        let csv = table_csv::to_bytes(&records)
-            .map_err(|error| Failure::fault(format!("result.csv cannot be made: {error}")))?;
-        let verdict = records.last().map_or(Verdict::NotJudged, |r| r.verdict);
-        let first = judged.first();
-        let last = judged.last();
-        let result = ResultFile {
-            format: "leverarm result",
-            version: RESULT_VERSION,
-            program: env!("CARGO_PKG_VERSION"),
-            certificate: first.map(|first| CertificateRecord {
-                number: number.to_owned(),
-                issued: issued.to_string(),
-                purpose: first.rulebook.purpose,
-                approver: last.and_then(|last| last.run.people.approver.clone()),
-                replaces: first.run.terms.replaces.clone(),
-            }),
-            runs: records,
-            changes: changes_of(judged)?,
-        };
-        let json = json::to_bytes(&result)
-            .map_err(|error| Failure::fault(format!("result.json cannot be made: {error}")))?;
-        Ok(Made { pdf, json, csv, verdict })
+        let key = arguments.sign.open()?;
+        let sealing = key.as_ref().map(|key| {
+            // A certificate that is there already was signed when it was signed.
+            let at = signed_at(&target_of(arguments, decided))
+                .or(arguments.sign.signed_at)
+                .unwrap_or_else(Utc::now);
+            Sealing { key, at: at.trunc_subsecs(0) }
+        });
+        if sealing.is_none() {
+            notes.push(
+                "not signed: nobody can tell whose it is, or whether it was changed as a whole \
+                 (--sign-with CERT.pem --key KEY.pem; 'leverarm key new' makes a key)"
+                    .to_owned(),
+            );
+        }
+        let renderer = Renderer::new().map_err(|error| Failure::fault(error.to_string()))?;
+        let parts = Parts { made: &made, decided, files, xml };
+        let packed = pack(&renderer, &parts, sealing).map_err(pack_failure)?;
+        let Made { result, csv, verdict, .. } = made;
+        Ok(Certificate { packed, result, csv, verdict, notes })
+    }
+
+    /// Name and bytes of each file.
+    fn files(&self) -> Vec<(&'static str, &[u8])> {
+        let mut files: Vec<(&'static str, &[u8])> = vec![
+            ("certificate.pdf", &self.packed.pdf),
+            (record::RESULT, &self.result),
+            ("result.csv", &self.csv),
+        ];
+        files.extend(self.packed.xml.as_deref().map(|xml| (record::XML, xml)));
+        files.push((record::MANIFEST, &self.packed.manifest));
+        files.extend(self.packed.signature.as_deref().map(|signature| (record::SIGNATURE, signature)));
+        files
     }
 }
 
-/// What changed from as found to as left, where both are there.
-fn changes_of(judged: &[Judged]) -> Result<Vec<ChangeRecord>, Failure> {
-    match judged {
-        [found, left] => Ok(changes(
-            (found.reference, found.evaluation),
-            (left.reference, left.evaluation),
-            RoundingRule::default(),
-        )?),
-        _ => Ok(Vec::new()),
+/// The folder of the certificate.
+fn target_of(arguments: &Arguments, decided: &Decided) -> PathBuf {
+    arguments.out.join(number::folder_name(&decided.number))
+}
+
+/// When the certificate that is there already was signed. With the same time the same bytes come out,
+/// so that what differs in nothing but the time of signing is the same certificate.
+fn signed_at(target: &Path) -> Option<DateTime<Utc>> {
+    let there = read_within(&target.join("certificate.pdf"), PDF_MAX).ok()?;
+    leverarm_seal::pdf::inspect(&there).ok()?.signatures.first()?.signed_at
+}
+
+fn make_failure(error: MakeError) -> Failure {
+    match &error {
+        MakeError::Compose(inner) => Failure::bad_input(error.to_string(), inner.remedy()),
+        MakeError::Rounding(_) => Failure::bad_input(
+            error.to_string(),
+            "look for a reading or an uncertainty that is absurdly small or large",
+        ),
+        MakeError::Json(_) | MakeError::Csv(_) => Failure::fault(error.to_string()),
+    }
+}
+
+fn pack_failure(error: PackError) -> Failure {
+    match error {
+        PackError::Seal(error) => seal_failure(error),
+        PackError::Render(error) => Failure::fault(format!("the certificate cannot be set: {error}")),
+        PackError::Fault { .. } => Failure::fault(error.to_string()),
     }
 }
 
@@ -251,7 +299,7 @@ fn refuse_certificate(runs: &[Assessed], as_json: bool, out: &mut impl Write) ->
 fn report(
     arguments: &Arguments,
     runs: &[Assessed],
-    made: &Made,
+    certificate: &Certificate,
     number: &str,
     target: &Path,
     written: Written,
@@ -262,10 +310,12 @@ fn report(
             out,
             &serde_json::json!({
                 "number": number,
-                "verdict": made.verdict,
+                "verdict": certificate.verdict,
                 "folder": target,
-                "files": ["certificate.pdf", "result.json", "result.csv"],
+                "files": certificate.files().iter().map(|(name, _)| *name).collect::<Vec<_>>(),
                 "new": written == Written::New,
+                "signed": certificate.packed.signature.is_some(),
+                "notes": certificate.notes,
             }),
         );
     }
@@ -294,8 +344,11 @@ fn report(
         Written::Same => "unchanged, it was there already",
     };
     writeln!(out, "Certificate {number}: {state}")?;
-    for file in ["certificate.pdf", "result.json", "result.csv"] {
+    for (file, _) in certificate.files() {
         writeln!(out, "  {}", target.join(file).display())?;
+    }
+    for note in &certificate.notes {
+        writeln!(out, "{note}")?;
     }
     Ok(())
 }

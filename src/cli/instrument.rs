@@ -66,7 +66,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
     })
 }
 
-fn describe(path: &Path) -> Result<Description, Failure> {
+pub(super) fn describe(path: &Path) -> Result<Description, Failure> {
     let shown = path.display();
     let unreadable = |said: String| {
         Failure::bad_input(format!("{shown} cannot be read: {said}"), "give the TOML file of an instrument")

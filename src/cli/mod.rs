@@ -1,16 +1,23 @@
 //! The command line: one file a command; each parses, calls, prints.
 
+mod bench;
 mod certify;
 mod checks;
+mod dcc;
 mod evaluate;
+mod exposure;
 mod failure;
 mod instrument;
+mod key;
+mod ledger;
 mod pair;
+mod recheck;
 pub mod rulebook;
 mod rulebook_command;
 mod selftest;
 mod sequence;
 mod shell;
+mod trace;
 mod trials;
 mod under;
 
@@ -29,7 +36,7 @@ pub use failure::{Failure, Kind};
 /// charts comes out.
 ///
 /// Exit codes: 0 done, or the tool conforms; 1 the tool does not conform (with --gate), or a value of
-/// the self-test does not agree; 2 the input is wrong or not enough for a certificate; 3 a fault of
+/// the self-test, or a certificate that is rechecked, does not agree; 2 the input is wrong or not enough for a certificate; 3 a fault of
 /// leverarm's own.
 #[derive(Debug, Parser)]
 #[command(name = "leverarm", version, max_term_width = 100)]
@@ -46,10 +53,24 @@ enum Command {
     Evaluate(evaluate::Arguments),
     /// Print the sequence of the work as a bench sheet, before there are readings
     Sequence(sequence::Arguments),
+    /// Lead through the work at the bench, take the readings, and keep them as they come
+    Bench(bench::Arguments),
     /// Fill the indicated values of a run from what an electronic tool stored itself
     Pair(pair::Arguments),
+    /// Find what a wrong reference reaches: verdicts that change, and letters to customers
+    Exposure(exposure::Arguments),
+    /// Check a certificate: its signature, and whether every number in it follows from its readings
+    Recheck(recheck::Arguments),
+    /// Read a Digital Calibration Certificate
+    Dcc(dcc::Arguments),
+    /// Make the laboratory's own key, or show what a certificate says
+    Key(key::Arguments),
+    /// The laboratory's record, from the tool at the door to the withdrawn certificate
+    Ledger(ledger::Arguments),
     /// Listen to an instrument as its description says it speaks
     Instrument(instrument::Arguments),
+    /// Draw the trace of a pull, with its first peak, its peak and its loading time
+    Trace(trace::Arguments),
     /// Print a rulebook with the source of each of its values
     Rulebook(rulebook_command::Arguments),
     /// List the checks that every run goes through, or explain one
@@ -77,6 +98,12 @@ pub enum Ending {
     DoesNotConform,
     /// A value of the self-test does not agree.
     SelfTestFailed,
+    /// A certificate does not agree, or nobody who is known signed it.
+    RecheckFailed,
+    /// Something in the ledger does not hold.
+    LedgerNotWhole,
+    /// A verdict changed with a reference that was found wrong, and `--gate` was given.
+    VerdictsChanged,
     /// Some lines of an instrument were understood, and some were not.
     PartlyUnderstood,
     /// The input is wrong; everything has been said.
@@ -88,7 +115,14 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     match run(cli, &mut std::io::stdout().lock()) {
         Ok(Ending::Done) => ExitCode::SUCCESS,
-        Ok(Ending::DoesNotConform | Ending::SelfTestFailed | Ending::PartlyUnderstood) => ExitCode::from(1),
+        Ok(
+            Ending::DoesNotConform
+            | Ending::SelfTestFailed
+            | Ending::RecheckFailed
+            | Ending::VerdictsChanged
+            | Ending::LedgerNotWhole
+            | Ending::PartlyUnderstood,
+        ) => ExitCode::from(1),
         Ok(Ending::BadInput) => ExitCode::from(2),
         Err(failure) if failure.is_closed_pipe() => ExitCode::SUCCESS,
         Err(failure) => {
@@ -103,8 +137,15 @@ fn run(cli: Cli, out: &mut impl Write) -> Result<Ending, Failure> {
         Command::Certify(arguments) => certify::run(&arguments, out),
         Command::Evaluate(arguments) => evaluate::run(&arguments, out),
         Command::Sequence(arguments) => sequence::run(&arguments, out),
+        Command::Bench(arguments) => bench::run(&arguments, out),
         Command::Pair(arguments) => pair::run(&arguments, out),
+        Command::Exposure(arguments) => exposure::run(&arguments, out),
+        Command::Recheck(arguments) => recheck::run(&arguments, out),
+        Command::Dcc(arguments) => dcc::run(&arguments, out),
+        Command::Key(arguments) => key::run(&arguments, out),
+        Command::Ledger(arguments) => ledger::run(&arguments, out),
         Command::Instrument(arguments) => instrument::run(&arguments, out),
+        Command::Trace(arguments) => trace::run(&arguments, out),
         Command::Rulebook(arguments) => rulebook_command::run(&arguments, out),
         Command::Checks(arguments) => checks::run(&arguments, out),
         Command::Selftest(arguments) => selftest::run(&arguments, out),

@@ -10,7 +10,7 @@ use leverarm_metrology::finding::Document;
 use super::{Ending, Failure, print_json};
 use crate::diagnose;
 use crate::export::folder::{self, FolderError, Written};
-use crate::ingest::store::{Folder, Store, TOML_BYTES_MAX};
+use crate::ingest::store::{Folder, Store, TOML_BYTES_MAX, TRACE_BYTES_MAX};
 use crate::ingest::stored::{self, Ask, MAPPING_FILE, Named, Paired, RECORD_FILE, Refused, StoredError};
 use crate::ingest::{Loaded, load};
 
@@ -164,6 +164,8 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
             ));
         }
     }
+    let traces = traces(arguments, paired)?;
+    content.extend(traces.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
     content.extend([
         (files.stored_name.as_str(), files.stored.as_slice()),
         (MAPPING_FILE, files.mapping.as_slice()),
@@ -190,6 +192,21 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
         )),
         Err(error) => Err(error.into()),
     }
+}
+
+/// The traces that the readings name: they belong to the new run as to the old one.
+fn traces(arguments: &Arguments, paired: &Paired) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let store = Folder::new(&arguments.run);
+    let readings = paired.before.run.iter().flat_map(|run| &run.readings);
+    readings
+        .filter_map(|reading| reading.trace.as_ref())
+        .map(|trace| {
+            let bytes = store.read(&trace.file, TRACE_BYTES_MAX).map_err(|error| {
+                Failure::bad_input(error.to_string(), "put the trace where the readings name it")
+            })?;
+            Ok((trace.file.clone(), bytes))
+        })
+        .collect()
 }
 
 fn same_holder(target: &Path, run: &Path) -> bool {

@@ -44,7 +44,7 @@ fn at<T>(path: &Path, result: io::Result<T>) -> Result<T, FolderError> {
     result.map_err(|error| FolderError::Io { path: path.to_owned(), error })
 }
 
-/// Writes files into a new folder, atomically.
+/// Writes files into a new folder, atomically. A name may have folders before it, with `/` between.
 ///
 /// # Errors
 /// [`FolderError::Occupied`] when the folder is there with other content, [`FolderError::Io`] when
@@ -105,7 +105,15 @@ fn fill(temporary: &Path, files: &[(&str, &[u8])]) -> Result<(), FolderError> {
     at(temporary, fs::create_dir(temporary))?;
     for (name, bytes) in files {
         let path = temporary.join(name);
+        let holder = parent(&path);
+        if !holder.exists() {
+            at(&holder, fs::create_dir_all(&holder))?;
+        }
         at(&path, File::create_new(&path).and_then(|file| flush(file, bytes)))?;
+    }
+    for (name, _) in files.iter().filter(|(name, _)| name.contains('/')) {
+        let holder = parent(&temporary.join(name));
+        at(&holder, sync(&holder))?;
     }
     at(temporary, sync(temporary))
 }
@@ -117,11 +125,10 @@ fn sync(folder: &Path) -> io::Result<()> {
 
 fn compare(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderError> {
     let occupied = |file: &str| FolderError::Occupied { path: folder.to_owned(), file: file.to_owned() };
-    for entry in at(folder, fs::read_dir(folder))? {
-        let name = at(folder, entry)?.file_name().to_string_lossy().into_owned();
-        if !files.iter().any(|(wanted, _)| *wanted == name) {
-            return Err(occupied(&name));
-        }
+    let mut there = Vec::new();
+    names(folder, "", &mut there)?;
+    if let Some(other) = there.iter().find(|name| !files.iter().any(|(wanted, _)| wanted == name)) {
+        return Err(occupied(other));
     }
     for (name, bytes) in files {
         match fs::read(folder.join(name)) {
@@ -130,6 +137,21 @@ fn compare(folder: &Path, files: &[(&str, &[u8])]) -> Result<Written, FolderErro
         }
     }
     Ok(Written::Same)
+}
+
+/// The files in a folder and its folders.
+fn names(folder: &Path, before: &str, found: &mut Vec<String>) -> Result<(), FolderError> {
+    for entry in at(folder, fs::read_dir(folder))? {
+        let entry = at(folder, entry)?;
+        let name = format!("{before}{}", entry.file_name().to_string_lossy());
+        // a link to a folder is no folder of ours, and is not followed
+        if at(&entry.path(), entry.file_type())?.is_dir() {
+            names(&entry.path(), &format!("{name}/"), found)?;
+        } else {
+            found.push(name);
+        }
+    }
+    Ok(())
 }
 
 #[cfg(test)]
@@ -151,10 +173,22 @@ mod tests {
     }
 
     #[test]
+    fn folders_within_are_written_and_compared() {
+        let scratch = tempfile::tempdir().unwrap();
+        let folder = scratch.path().join("run");
+        let files: &[(&str, &[u8])] = &[("x", b"1"), ("traces/1", b"2")];
+        assert_eq!(write(&folder, files).unwrap(), Written::New);
+        assert_eq!(write(&folder, files).unwrap(), Written::Same);
+        fs::write(folder.join("traces/2"), b"").unwrap();
+        let other = write(&folder, files);
+        assert!(matches!(other, Err(FolderError::Occupied { file, .. }) if file == "traces/2"));
+    }
+
+    #[test]
     fn what_fails_leaves_nothing() {
         let scratch = tempfile::tempdir().unwrap();
         let folder = scratch.path().join("c");
-        assert!(write(&folder, &[("x", b"1"), ("no/such", b"2")]).is_err());
+        assert!(write(&folder, &[("x", b"1"), ("x", b"2")]).is_err());
         assert_eq!(fs::read_dir(scratch.path()).unwrap().count(), 0);
     }
 }

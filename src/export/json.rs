@@ -90,6 +90,11 @@ pub struct RunRecord {
     pub findings: Vec<FindingRecord>,
     /// every input with its hash
     pub inputs: Vec<InputRecord>,
+    /// every trace that was kept, of readings of whatever series, those struck out too; absent where
+    /// none was
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    pub traces: Vec<KeptTraceRecord>,
 }
 
 /// Of the tool.
@@ -233,6 +238,31 @@ pub struct ReadingRecord {
     pub deviation: Option<Percent>,
     /// whether it lies within the limits
     pub within: Option<bool>,
+    /// loading time from 80 % to 100 % of the target, s; absent where it was not measured
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<f64>,
+    /// the trace of the pull; absent where none was kept
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub trace: Option<TraceRecord>,
+}
+
+/// The trace of a pull: torque against time, as a file of the run folder.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TraceRecord {
+    /// its name, relative to the run folder
+    pub file: String,
+    /// SHA-256 of its bytes, in hexadecimal
+    pub sha256: String,
+}
+
+/// A trace with the reading that it is of.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct KeptTraceRecord {
+    /// row of the record
+    pub row: u32,
+    /// the trace
+    #[serde(flatten)]
+    pub trace: TraceRecord,
 }
 
 /// A reading that was struck out.

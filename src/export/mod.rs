@@ -7,4 +7,5 @@ pub mod lines;
 pub mod sequence;
 pub mod table_csv;
 pub mod text;
+pub mod trace;
 pub mod under;

@@ -123,8 +123,27 @@ pub static TIME_UNREADABLE: Check = error(
 pub static TIME_OFFSET_MIXED: Check =
     error("time-offset-mixed", "Either every time of a file has its offset from UTC or none has.");
 
+/// A trace that is not there.
+pub static TRACE_MISSING: Check =
+    error("trace-missing", "Every trace that a reading names is a file inside the run folder.");
+/// A trace that cannot be read.
+pub static TRACE_UNREADABLE: Check = error(
+    "trace-unreadable",
+    "Every trace that a reading names can be read, and all of them together are not absurdly large.",
+);
+/// One trace of two readings.
+pub static TRACE_SHARED: Check =
+    error("trace-shared", "Every reading has a trace of its own: no two readings name one file.");
+/// A trace in another unit.
+pub static TRACE_UNIT: Check = error("trace-unit", "A trace is in the unit of its reading.");
+/// A trace that shows something else.
+pub static TRACE_DIFFERS: Check = error(
+    "trace-differs",
+    "The trace of a valid reading shows the torque and the loading time that its row says.",
+);
+
 /// Every check of this module, in the order of the work.
-pub static CATALOGUE: [&Check; 39] = [
+pub static CATALOGUE: [&Check; 44] = [
     &FILE_MISSING,
     &FILE_UNREADABLE,
     &FILE_ENCODING,
@@ -164,4 +183,9 @@ pub static CATALOGUE: [&Check; 39] = [
     &DIRECTION_MISSING,
     &TIME_UNREADABLE,
     &TIME_OFFSET_MIXED,
+    &TRACE_MISSING,
+    &TRACE_UNREADABLE,
+    &TRACE_SHARED,
+    &TRACE_UNIT,
+    &TRACE_DIFFERS,
 ];

@@ -19,7 +19,7 @@ const fn section(document: Document, table: &'static str, keys: &'static [&'stat
 }
 
 /// Every table that leverarm reads.
-pub const SECTIONS: [Section; 19] = [
+pub const SECTIONS: [Section; 20] = [
     section(
         Document::Run,
         "",
@@ -35,6 +35,7 @@ pub const SECTIONS: [Section; 19] = [
             "prior",
             "study",
             "readings",
+            "bench",
             "certificate",
         ],
     ),
@@ -77,7 +78,7 @@ pub const SECTIONS: [Section; 19] = [
         ],
     ),
     section(Document::Run, "reference", &["file"]),
-    section(Document::Run, "laboratory", &["file", "name", "address", "contact"]),
+    section(Document::Run, "laboratory", &["file", "name", "address", "contact", "country"]),
     section(Document::Run, "customer", &["name", "address", "order"]),
     section(Document::Run, "people", &["technician", "approver"]),
     section(
@@ -88,6 +89,7 @@ pub const SECTIONS: [Section; 19] = [
     section(Document::Run, "prior", &["in_tolerance", "mean", "standard_deviation", "source"]),
     section(Document::Run, "study", &["file"]),
     section(Document::Run, "readings", &["file", "decimal"]),
+    section(Document::Run, "bench", &["instrument", "rate", "filter", "order", "cut_off", "journal"]),
     section(
         Document::Run,
         "certificate",
@@ -123,11 +125,11 @@ pub const SECTIONS: [Section; 19] = [
     ),
     section(Document::Study, "", &["id", "maker", "model", "tools", "concluded", "widths"]),
     section(Document::Study, "widths", &["reproducibility", "drive", "interface", "loading_point"]),
-    section(Document::Laboratory, "", &["name", "address", "contact"]),
+    section(Document::Laboratory, "", &["name", "address", "contact", "country"]),
 ];
 
 /// Names that people give to keys of `run.toml`, and the key that is meant.
-const OTHER_WORDS: [(&str, &str, &str); 22] = [
+const OTHER_WORDS: [(&str, &str, &str); 24] = [
     ("deviations", "certificate", "method_deviations"),
     ("deviation", "certificate", "method_deviations"),
     ("deviations_from_method", "certificate", "method_deviations"),
@@ -150,6 +152,8 @@ const OTHER_WORDS: [(&str, &str, &str); 22] = [
     ("humidity", "environment", "humidity_start"),
     ("order_number", "customer", "order"),
     ("decimal_sign", "readings", "decimal"),
+    ("sample_rate", "bench", "rate"),
+    ("cutoff", "bench", "cut_off"),
 ];
 
 /// The keys of a table; nothing for a table that there is not.

@@ -13,7 +13,7 @@ use super::run::RunDraft;
 use super::store::{READINGS_BYTES_MAX, Store, StoreError, TOML_BYTES_MAX};
 use super::table::Table;
 use super::value::shorten;
-use super::{Input, Loaded, Source, checks, laboratory, reference, rulebook, study};
+use super::{Input, Loaded, Source, checks, laboratory, reference, rulebook, study, traces};
 
 const RUN_FILE: &str = "run.toml";
 const READINGS_FILE: &str = "readings.csv";
@@ -50,10 +50,14 @@ pub(super) fn load(store: &dyn Store) -> Loaded {
     }
     let laboratory = loader.laboratory(&draft);
     loader.rulebook(&draft);
+    if let Some(path) = &draft.journal_file {
+        loader.bytes(Document::Journal, path, Place::run("bench.journal"), READINGS_BYTES_MAX);
+    }
     // What was recovered from a damaged file names other files and is no run.
     if !loader.loaded.sources.has_failed(Document::Run, "") {
         loader.loaded.run = draft.finish(laboratory, study, readings);
     }
+    loader.traces();
     loader.awaited();
     loader.loaded
 }
@@ -64,6 +68,15 @@ impl Loader<'_> {
         [RUN_FILE, READINGS_FILE]
             .iter()
             .all(|file| matches!(self.store.read(file, READINGS_BYTES_MAX), Err(StoreError::Missing { .. })))
+    }
+
+    /// Reads the traces that the readings name, and looks whether they show what the rows say.
+    fn traces(&mut self) {
+        let loaded = &mut self.loaded;
+        if let Some(run) = &mut loaded.run {
+            let step = loaded.reference.as_ref().map(|reference| reference.resolution.torque());
+            loaded.findings.extend(traces::read(self.store, run, step));
+        }
     }
 
     /// Notes what the checks of the core wait for.
@@ -162,14 +175,19 @@ impl Loader<'_> {
     }
 
     fn laboratory(&mut self, draft: &RunDraft) -> Laboratory {
-        let Some(path) = &draft.laboratory_file else { return draft.laboratory.clone() };
+        let Some(path) = &draft.laboratory_file else {
+            self.loaded.country = draft.country.clone();
+            return draft.laboratory.clone();
+        };
         let place = Place::run("laboratory.file");
         let read =
             self.page(Document::Laboratory, path, place, |root, sink| Some(laboratory::read(root, sink)));
         if read.is_none() {
             self.loaded.sources.fail(Document::Run, "laboratory".to_owned());
         }
-        read.unwrap_or_default()
+        let (laboratory, country) = read.unwrap_or_default();
+        self.loaded.country = country;
+        laboratory
     }
 
     fn rulebook(&mut self, draft: &RunDraft) {
@@ -215,7 +233,7 @@ impl Loader<'_> {
     }
 }
 
-fn unreadable(error: &StoreError, place: Place) -> Finding {
+pub(super) fn unreadable(error: &StoreError, place: Place) -> Finding {
     let (check, path, wanted, remedy) = match error {
         StoreError::Missing { path } if path == RUN_FILE => (
             &checks::FILE_MISSING,

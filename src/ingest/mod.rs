@@ -5,6 +5,7 @@
 //! `readings.csv` nor a bad reference. A value that cannot be read is reported once, and nothing
 //! later calls it missing ([`SourceMap::admit`]).
 
+mod bench;
 pub mod checks;
 mod encoding;
 pub mod keys;
@@ -28,6 +29,7 @@ mod table;
 #[cfg(test)]
 mod tests;
 mod tool;
+mod traces;
 mod value;
 pub(crate) mod words;
 
@@ -72,6 +74,8 @@ pub struct Loaded {
     pub reference: Option<Reference>,
     /// the rulebook; `None` where it is unknown or wrong
     pub rulebook: Option<Rulebook>,
+    /// country of the laboratory (ISO 3166-1, two capitals), for the Digital Calibration Certificate
+    pub country: Option<String>,
     /// from places to file, line and column
     pub sources: SourceMap,
     /// what is wrong, in the order of reading

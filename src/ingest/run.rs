@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use leverarm_metrology::decision::{DecisionRule, Sides};
+use leverarm_metrology::low_pass::SignalChain;
 use leverarm_metrology::reading::Reading;
 use leverarm_metrology::run::{
     Agreement, CertificateTerms, Condition, Customer, Environment, Laboratory, People, Run, StatedPrior,
@@ -9,6 +10,7 @@ use leverarm_metrology::run::{
 use leverarm_metrology::study::TypeStudy;
 use leverarm_metrology::tool::Tool;
 
+use super::bench;
 use super::checks;
 use super::laboratory;
 use super::page::Sink;
@@ -39,6 +41,7 @@ pub(super) struct RunDraft {
     pub(super) tool: ToolDraft,
     customer: Customer,
     pub(super) laboratory: Laboratory,
+    pub(super) country: Option<String>,
     people: People,
     environment: Environment,
     prior: Option<StatedPrior>,
@@ -48,6 +51,8 @@ pub(super) struct RunDraft {
     pub(super) study_file: Option<String>,
     pub(super) readings_file: Option<String>,
     pub(super) decimal: Option<DecimalSign>,
+    chain: Option<SignalChain>,
+    pub(super) journal_file: Option<String>,
 }
 
 impl RunDraft {
@@ -77,6 +82,7 @@ impl RunDraft {
             table.only(sink);
             self.laboratory_file = table.string(sink, "file");
             self.laboratory = laboratory::fields(&table, sink);
+            self.country = laboratory::country(&table, sink);
             said_in_file_too(&table, sink, self.laboratory_file.is_some(), root.has("customer"));
         }
         if let Some(table) = root.table(sink, "customer") {
@@ -113,6 +119,9 @@ impl RunDraft {
                 one_of(text, &checks::VALUE_UNKNOWN, &["comma", "point"], DecimalSign::parse)
             });
         }
+        if let Some(table) = root.table(sink, "bench") {
+            (self.chain, self.journal_file) = bench::read(&table, sink);
+        }
         if let Some(table) = root.table(sink, "certificate") {
             self.terms = terms(&table, sink);
         }
@@ -148,6 +157,7 @@ impl RunDraft {
             people: self.people,
             environment: self.environment,
             terms: self.terms,
+            chain: self.chain,
             study,
             readings,
         })
@@ -230,7 +240,10 @@ fn terms(table: &Table<'_, '_>, sink: &mut Sink) -> CertificateTerms {
 }
 
 fn said_in_file_too(table: &Table<'_, '_>, sink: &mut Sink, file: bool, customer: bool) {
-    let Some(entry) = ["name", "address", "contact"].iter().find_map(|key| table.entry(key)) else { return };
+    let Some(entry) = ["name", "address", "contact", "country"].iter().find_map(|key| table.entry(key))
+    else {
+        return;
+    };
     if file {
         let remedy = if customer {
             "remove `file`, or remove `name`, `address` and `contact` here"

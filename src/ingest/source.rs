@@ -181,6 +181,7 @@ impl SourceMap {
                 Document::Study => "the study file",
                 Document::Laboratory => "the laboratory file",
                 Document::Rulebook => "the rulebook",
+                Document::Journal => "the journal",
             },
             String::as_str,
         )

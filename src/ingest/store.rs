@@ -13,6 +13,14 @@ pub const TOML_BYTES_MAX: u64 = 4 << 20;
 /// Largest file of readings that is read, in bytes: a million readings take about 60 million.
 pub const READINGS_BYTES_MAX: u64 = 128 << 20;
 
+/// Largest trace of a pull that is read, in bytes: a million samples take about two million.
+pub const TRACE_BYTES_MAX: u64 = 8 << 20;
+/// So many bytes of traces are read for one run: a hundred and fifty pulls of ten seconds at 10 kHz
+/// take about thirty million.
+pub const TRACE_BYTES_OF_RUN_MAX: u64 = 64 << 20;
+/// So many traces are read for one run.
+pub const TRACES_MAX: usize = 10_000;
+
 /// Why a file could not be had.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum StoreError {

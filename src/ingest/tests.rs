@@ -2,6 +2,7 @@
 
 mod fuzz;
 mod keys;
+mod traces;
 mod words;
 
 use leverarm_metrology::check;

@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use leverarm_metrology::finding::Check;
-use leverarm_metrology::quantity::{Celsius, Millimetres, Percent, TorqueUnit, UnitError};
+use leverarm_metrology::quantity::{Celsius, Hertz, Millimetres, Percent, TorqueUnit, UnitError};
 use leverarm_metrology::reading::{Recorded, RecordedError};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -150,6 +150,27 @@ pub(super) fn temperature(text: &str) -> Result<Celsius, Fault> {
     }
 }
 
+/// `100 Hz`, above zero
+pub(super) fn frequency(text: &str) -> Result<Hertz, Fault> {
+    const EXAMPLE: &str = "100 Hz";
+    let (number, unit) = split(text, EXAMPLE)?;
+    let factor = match unit {
+        "Hz" => 1.0,
+        "kHz" => 1000.0,
+        other => return Err(unit_fault(text, other, "a frequency in Hz or kHz", EXAMPLE)),
+    };
+    if number <= Decimal::ZERO {
+        let message = format!("'{}' is no frequency above zero", shorten(text));
+        return Err(Fault::new(
+            &checks::NUMBER_UNREADABLE,
+            message,
+            "a frequency above zero",
+            format!("write it such as {EXAMPLE}"),
+        ));
+    }
+    Ok(Hertz(to_float(number) * factor))
+}
+
 /// `487 mm`
 pub(super) fn length(text: &str) -> Result<Millimetres, Fault> {
     const EXAMPLE: &str = "487 mm";
@@ -247,6 +268,15 @@ mod tests {
             "0.05 N·m"
         );
         assert_eq!(part_of_division(two, "1/3").unwrap_err().check.name, "value-unknown");
+    }
+
+    #[test]
+    fn frequencies_are_above_zero() {
+        assert_eq!(frequency("100 Hz").unwrap(), Hertz(100.0));
+        assert_eq!(frequency("2.5 kHz").unwrap(), Hertz(2500.0));
+        assert_eq!(frequency("100").unwrap_err().check.name, "number-without-unit");
+        assert_eq!(frequency("0 Hz").unwrap_err().check.name, "number-unreadable");
+        assert_eq!(frequency("10 1/s").unwrap_err().check.name, "unit-unknown");
     }
 
     #[test]

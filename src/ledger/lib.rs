@@ -12,7 +12,7 @@
 //! state                the record as it stands: the fold of the events
 //! refusal, rules       who may record what, and when
 //! derived              tables for questions, each line a function of the state
-//! store                what keeps it: memory, SQLite (and PostgreSQL, elsewhere)
+//! store                what keeps it: memory, SQLite, PostgreSQL
 //! ledger               a store with its state: lock, catch up, decide, append, commit
 //! verify               everything held against everything
 //! ```

@@ -58,6 +58,8 @@ pub enum Influence {
     ReferenceInterpolation,
     /// the reference at another temperature than that of its calibration
     Temperature,
+    /// the lag of a low-pass between the transducer and the reading
+    Filter,
     /// the tool's own scale or display
     Resolution,
     /// the tool taken off and put back
@@ -82,6 +84,7 @@ impl Influence {
             Influence::ReferenceDrift => "reference, drift",
             Influence::ReferenceInterpolation => "reference, interpolation",
             Influence::Temperature => "reference, temperature",
+            Influence::Filter => "low-pass filter",
             Influence::Resolution => "resolution of the tool",
             Influence::Reproducibility => "reproducibility",
             Influence::Drive => "output drive",
@@ -100,6 +103,7 @@ impl Influence {
             Influence::ReferenceDrift => "w_dr",
             Influence::ReferenceInterpolation => "w_ip",
             Influence::Temperature => "w_T",
+            Influence::Filter => "w_f",
             Influence::Resolution => "w_r",
             Influence::Reproducibility => "w_rep",
             Influence::Drive => "w_od",

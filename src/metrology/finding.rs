@@ -46,6 +46,8 @@ pub enum Document {
     Laboratory,
     /// the rulebook
     Rulebook,
+    /// the journal of the session at the bench
+    Journal,
 }
 
 /// Where in that file.

@@ -10,7 +10,8 @@
 //!   tool without any deviation would pass.
 //!
 //! Below the lowest test point the scatter and the steps are taken as the same torque, and the
-//! variations (reproducibility, drive, interface, loading point) as the rulebook carries them.
+//! variations (reproducibility, drive, interface, loading point) as the rulebook carries them; the lag
+//! of a low-pass keeps its percentage, as a pull of the same duration gives it.
 
 use schemars::JsonSchema;
 use serde::Serialize;

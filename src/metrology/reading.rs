@@ -1,6 +1,8 @@
 //! A reading as it was recorded: its digits, its unit, its place in the order of the work, and
 //! whether it was struck out. A reading is never only a floating-point number.
 
+mod loading;
+
 use std::borrow::Cow;
 use std::fmt;
 
@@ -9,6 +11,8 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::quantity::{Torque, TorqueUnit, UnitError};
+
+pub use loading::{KeptTrace, LoadingTime, LoadingTimeError, shortest_loading};
 
 /// A torque with the digits and the unit in which somebody wrote it down.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -279,6 +283,10 @@ pub struct Reading {
     pub status: Status,
     /// the remark of the row
     pub note: String,
+    /// how long the pull took from 80 % to 100 % of the target, where it was measured
+    pub loading_time: Option<LoadingTime>,
+    /// the trace of the pull, where one was kept
+    pub trace: Option<KeptTrace>,
 }
 
 impl Reading {

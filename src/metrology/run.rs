@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::decision::{DecisionRule, Sides};
+use crate::low_pass::SignalChain;
 use crate::quantity::{Celsius, Percent, Torque};
 use crate::reading::{Direction, Reading, Series};
 use crate::risk::{Limits, Prior};
@@ -197,6 +198,8 @@ pub struct Run {
     pub environment: Environment,
     /// what the certificate must say
     pub terms: CertificateTerms,
+    /// what stood between the transducer and the readings, where the bench states it
+    pub chain: Option<SignalChain>,
     /// a study of the model, where one is on record
     pub study: Option<TypeStudy>,
     /// every reading, in the order of recording, voided ones too

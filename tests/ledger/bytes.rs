@@ -17,13 +17,13 @@ use crate::house::House;
 
 /// Everything that can be read.
 #[derive(PartialEq)]
-struct Dump {
-    rows: Vec<Row>,
-    files: Vec<(Digest, Option<Vec<u8>>)>,
-    lines: Vec<Vec<Line>>,
+pub struct Dump {
+    pub rows: Vec<Row>,
+    pub files: Vec<(Digest, Option<Vec<u8>>)>,
+    pub lines: Vec<Vec<Line>>,
 }
 
-fn dump(store: &mut SqliteStore) -> Dump {
+pub fn dump(store: &mut dyn Reading) -> Dump {
     let names = store.files(0, usize::MAX).unwrap();
     Dump {
         rows: store.rows(1, usize::MAX).unwrap(),
@@ -33,10 +33,10 @@ fn dump(store: &mut SqliteStore) -> Dump {
 }
 
 /// xorshift64* (S. Vigna, ACM TOMS 42, 2016), so that a failure can be had again.
-struct Dice(u64);
+pub struct Dice(pub u64);
 
 impl Dice {
-    fn below(&mut self, end: usize) -> usize {
+    pub fn below(&mut self, end: usize) -> usize {
         self.0 ^= self.0 >> 12;
         self.0 ^= self.0 << 25;
         self.0 ^= self.0 >> 27;

@@ -56,6 +56,12 @@ impl House<MemoryStore> {
 }
 
 impl<S: Store> House<S> {
+    /// A ledger that is there already; time goes on from its last entry.
+    pub fn of(ledger: Ledger<S>) -> House<S> {
+        let since = ledger.state().time().unwrap() - start();
+        House { ledger, seconds: Cell::new(since.num_seconds()) }
+    }
+
     pub fn founded(store: S) -> House<S> {
         let (laboratory, name) = (text("Skeldravoe Torque Laboratory"), text("Eskil Marnburg"));
         let ledger = Ledger::found(store, laboratory, name, &signer("eskil"), &start).unwrap();

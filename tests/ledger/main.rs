@@ -5,11 +5,16 @@
 mod bytes;
 mod canonical;
 mod conformance;
+mod copies;
+mod evil;
 mod forged;
 mod frozen;
 mod house;
 mod keys;
+mod kills;
 mod model;
+mod postgres;
+mod processes;
 mod questions;
 mod rights;
 mod sqlite;

@@ -16,7 +16,7 @@ const PEOPLE: [(&str, &str); 5] =
     [("runa", "t"), ("idunn", "p"), ("halvar", "m"), ("torunn", "tpm"), ("eskil", "a")];
 
 #[derive(Debug, Clone, Copy)]
-enum Deed {
+pub enum Deed {
     Receive,
     Run,
     Evaluate,
@@ -30,13 +30,13 @@ enum Deed {
 }
 
 #[derive(Debug, Clone)]
-struct Op {
+pub struct Op {
     deed: Deed,
     job: usize,
     who: usize,
 }
 
-fn ops() -> impl Strategy<Value = Vec<Op>> {
+pub fn ops() -> impl Strategy<Value = Vec<Op>> {
     use Deed::*;
     let deed = prop::sample::select(vec![
         Receive, Receive, Run, Run, Run, Evaluate, Evaluate, Evaluate, Submit, Submit, Return, Approve,
@@ -150,7 +150,7 @@ fn act<S: Store>(house: &mut House<S>, model: &Model, op: &Op) -> Result<(), Led
     house.command(who, command, &[readings.as_bytes(), result.as_bytes(), b"certificate"]).map(drop)
 }
 
-fn drive<S: Store>(store: S, ops: &[Op]) -> Result<(), TestCaseError> {
+pub fn drive<S: Store>(store: S, ops: &[Op]) -> Result<(), TestCaseError> {
     let mut house = House::furnished(store);
     let mut model = Model::default();
     let mut accepted = house.ledger.state().head().sequence;

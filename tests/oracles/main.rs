@@ -43,6 +43,7 @@ mod jcgm_101_trials;
 mod jcgm_106;
 mod jcgm_106_global_risk;
 mod jjg_707_example;
+mod low_pass_lag;
 mod managed_guard_band;
 mod nist_ehandbook;
 mod nist_sp_811;

@@ -111,6 +111,7 @@ pub fn run(class: ToolClass, lower: f64, upper: f64, resolution: Option<f64>) ->
             ..Environment::default()
         },
         terms: CertificateTerms::default(),
+        chain: None,
         study: None,
         readings: Vec::new(),
     }
@@ -135,6 +136,8 @@ pub fn push(run: &mut Run, series: Series, position: &str, target: f64, shown: f
         time: None,
         status: Status::Valid,
         note: String::new(),
+        loading_time: None,
+        trace: None,
     });
 }
 

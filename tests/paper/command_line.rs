@@ -53,9 +53,18 @@ const SAMPLE: &str = "sample-runs/click-wrench-full";
 #[test]
 fn help_of_every_command() {
     let mut all = stdout(&leverarm(&["--help"]));
-    for command in
-        ["certify", "evaluate", "pair", "rulebook", "checks", "selftest", "schema", "completions", "man"]
-    {
+    for command in [
+        "certify",
+        "evaluate",
+        "pair",
+        "trace",
+        "rulebook",
+        "checks",
+        "selftest",
+        "schema",
+        "completions",
+        "man",
+    ] {
         all.push_str(&format!("\n──── {command}\n\n{}", stdout(&leverarm(&[command, "--help"]))));
     }
     insta::assert_snapshot!(all);

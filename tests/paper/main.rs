@@ -9,5 +9,6 @@ mod samples;
 mod selftest;
 mod sequence;
 mod stored;
+mod traced;
 mod under;
 mod work;

@@ -33,7 +33,7 @@ const fn sample(
     Sample { folder, verdict, points, warnings }
 }
 
-const SAMPLES: [Sample; 16] = [
+const SAMPLES: [Sample; 17] = [
     sample("click-wrench-full", Pass, THREE, &[]),
     sample("mean-passes-reading-outside", Pass, THREE, &["reading-outside-mean-inside"]),
     sample("guard-band-zone", Fail, &[Fail, Pass, Pass], &[]),
@@ -48,6 +48,7 @@ const SAMPLES: [Sample; 16] = [
     sample("electronic-135", Pass, THREE, &["display-step-coarse"]),
     sample("electronic-200", Pass, THREE, &["display-step-coarse"]),
     sample("screwdriver", Pass, THREE, &[]),
+    sample("traced-screwdriver", Pass, THREE, &[]),
     sample("fixed-tool", Pass, &[Pass], &[]),
     sample("both-directions", Pass, &[Pass, Pass, Pass, Pass, Pass, Pass], &[]),
     sample("found-fails", Fail, &[Fail, Fail, Pass], &[]),

@@ -169,6 +169,7 @@ fn run(
             humidity_end: Some(Percent::new(45.0)),
         },
         terms: CertificateTerms::default(),
+        chain: None,
         study: None,
         readings: readings(directions, means),
     }
@@ -214,6 +215,8 @@ fn readings(directions: &[Direction], means: [f64; 3]) -> Vec<Reading> {
             time: None,
             status: Status::Valid,
             note: String::new(),
+            loading_time: None,
+            trace: None,
         })
         .collect()
 }

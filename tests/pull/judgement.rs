@@ -279,3 +279,60 @@ fn settings_that_are_none() {
     assert!(matches!(none(Settings::new(Mode::Peak, nm(1.0), 5.0)), Some(SettingsError::SampleRate { .. })));
     assert_eq!(Settings::new(Mode::Peak, nm(-5.0), 100.0).sense, Sense::Negative);
 }
+
+/// 1.5 % of the target in a second, from zero to the target and back.
+#[test]
+fn a_slow_pull_is_a_pull() {
+    for share in [0.005, 0.015, 0.05] {
+        let rise_s = 1.0 / share;
+        let corners =
+            [(0.0, 0.3), (2.0, 0.3), (2.0 + rise_s, 100.3), (2.4 + rise_s, 0.3), (4.0 + rise_s, 0.3)];
+        let mut settings = settings(Mode::Peak);
+        settings.window = None;
+        let pulls = pulls(settings, &corners);
+        assert_eq!(pulls.len(), 1, "{share}");
+        let pull = &pulls[0];
+        assert_eq!(pull.flaws, [], "{share}");
+        let zero = pull.zero_before.unwrap().torque.newton_metres();
+        assert!((zero - 0.3).abs() < 0.05, "{zero} at {share}");
+        assert!((pull.reading().unwrap().newton_metres() - 100.3).abs() < 0.06);
+    }
+}
+
+/// Six hours at 50 Hz while the zero drifts by 15 % of the target, three times that at which a pull
+/// begins: no pull, and the one after it is read from the zero that is there then.
+#[test]
+fn a_bench_that_stands_for_hours() {
+    let (hours_s, rate_hz, drift) = (6.0 * 3600.0, 50.0, 15.0 / 21_600.0);
+    let mut settings = Settings::new(Mode::Peak, nm(100.0), rate_hz);
+    settings.window = None;
+    let mut detector = Detector::new(settings).unwrap();
+    let (mut events, mut dice) = (Vec::new(), Dice::new(11));
+    let hand = |t: f64| match t - hours_s {
+        t if t < 0.0 => 0.0,
+        t if t < 2.5 => 40.0 * t,
+        t if t < 2.8 => 100.0 - (t - 2.5) / 0.3 * 100.0,
+        _ => 0.0,
+    };
+    for i in 0..((hours_s + 4.0) * rate_hz) as usize {
+        let time_s = i as f64 / rate_hz;
+        let torque = nm(hand(time_s) + drift * time_s + 0.02 * dice.normal());
+        detector.push(Sample { time_s, torque }, &mut events);
+    }
+    detector.finish(&mut events);
+    assert!(events.len() < 10, "{events:?}");
+    let pull = done(events);
+    assert_eq!(pull.flaws, []);
+    assert!((pull.zero_before.unwrap().torque.newton_metres() - 15.0).abs() < 0.02);
+    assert!((pull.reading().unwrap().newton_metres() - 115.0).abs() < 0.9);
+}
+
+/// A wrench hung on the square is a new zero, once it hangs still.
+#[test]
+fn a_zero_that_steps_is_a_new_zero() {
+    let corners =
+        [(0.0, 0.0), (1.0, 0.0), (1.1, 3.0), (4.0, 3.0), (4.5, 83.0), (6.5, 103.0), (6.8, 3.0), (8.0, 3.0)];
+    let pull = pull(Mode::Peak, &corners);
+    assert_eq!(pull.flaws, []);
+    assert!((pull.zero_before.unwrap().torque.newton_metres() - 3.0).abs() < 0.02);
+}

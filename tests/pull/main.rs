@@ -7,5 +7,7 @@ mod dice;
 mod first_peak;
 mod judgement;
 mod page;
+mod peak;
+mod tops;
 mod trace;
 mod truth;

@@ -1,20 +1,67 @@
-//! The page `standards-notes/first-peak.md`: prose from here, numbers from the proof. It is
-//! compared, and rewritten with `LEVERARM_BLESS=1`.
+//! The pages `first-peak.md` and `peak.md` of `standards-notes`: prose from here, numbers from the
+//! proofs. They are compared, and rewritten with `LEVERARM_BLESS=1`.
 
 use std::fmt::Write;
 
 use crate::first_peak::{Beyond, Case, Fate};
+use crate::peak::Case as Peak;
+use crate::tops::Shape;
 
-const PATH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../standards-notes/first-peak.md");
+const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../standards-notes/");
 
 const HEAD: &str = include_str!("first-peak.head.md");
+const PEAK_HEAD: &str = include_str!("peak.head.md");
 
-pub fn check(page: &str) {
+pub fn check(name: &str, page: &str) {
+    let path = format!("{FOLDER}{name}");
     if std::env::var_os("LEVERARM_BLESS").is_some() {
-        std::fs::write(PATH, page).unwrap();
+        std::fs::write(&path, page).unwrap();
     }
-    let held = std::fs::read_to_string(PATH).unwrap_or_default();
-    assert!(held == page, "standards-notes/first-peak.md differs: LEVERARM_BLESS=1 rewrites it");
+    let held = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(held == page, "standards-notes/{name} differs: LEVERARM_BLESS=1 rewrites it");
+}
+
+fn peak_row(page: &mut String, label: &str, cases: &[&Peak]) {
+    let n = cases.len().max(1) as f64;
+    let within = cases.iter().filter(|case| case.is_within()).count();
+    let low = cases.iter().filter(|case| !case.is_within() && case.error < 0.0).count();
+    let mean = |of: &dyn Fn(&Peak) -> f64| cases.iter().map(|case| of(case)).sum::<f64>() / n;
+    let bias = mean(&|case| case.error / case.grain);
+    let rms = mean(&|case| (case.error / case.grain).powi(2)).sqrt();
+    let percent = mean(&|case| (case.error / case.truth).powi(2)).sqrt() * 100.0;
+    let highest = mean(&|case| case.highest / case.grain);
+    writeln!(
+        page,
+        "| {label} | {} | {within} | {low} | {} | {bias:+.2} σ | {rms:.2} σ | {percent:.3} % | {highest:+.2} σ |",
+        cases.len(),
+        cases.len() - within - low,
+    )
+    .unwrap();
+}
+
+/// The page of the highest torque.
+pub fn peak(cases: &[Peak]) -> String {
+    let mut page = PEAK_HEAD.to_owned();
+    let mut table = |title: &str, rows: Vec<(String, Vec<&Peak>)>| {
+        writeln!(
+            page,
+            "\n| {title} | pulls | within 3 σ | too low | too high | mean | rms | rms of the torque | \
+             mean of the highest sample |\n|---|---|---|---|---|---|---|---|---|"
+        )
+        .unwrap();
+        rows.iter().for_each(|(label, cases)| peak_row(&mut page, label, cases));
+    };
+    let of = |keep: &dyn Fn(&Peak) -> bool| cases.iter().filter(|case| keep(case)).collect::<Vec<_>>();
+    let shapes = Shape::ALL.map(|shape| (shape.words().to_owned(), of(&|case| case.shape == shape)));
+    table("top", shapes.to_vec());
+    let rates = [(20.0, 50.0), (50.0, 200.0), (200.0, 1000.0), (1000.0, 3000.0), (3000.0, 10_000.0)];
+    let row = |(low, high): (f64, f64)| {
+        (format!("{low} Hz to {high} Hz"), of(&|case| case.rate_hz >= low && case.rate_hz < high))
+    };
+    let mut rates: Vec<_> = rates.into_iter().map(row).collect();
+    rates.push(("all".to_owned(), of(&|_| true)));
+    table("sample rate", rates);
+    page
 }
 
 fn name(beyond: Beyond) -> &'static str {

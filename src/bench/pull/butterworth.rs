@@ -8,31 +8,9 @@
 
 use std::f64::consts::{PI, TAU};
 
+pub use leverarm_metrology::low_pass::Order;
 use leverarm_metrology::quantity::Percent;
 use thiserror::Error;
-
-/// The order of the filter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Order {
-    /// 12 dB an octave
-    Second,
-    /// 24 dB an octave
-    Fourth,
-}
-
-impl Order {
-    /// The coefficients a of s in the factors s² + a s + 1 of the prototype.
-    #[must_use]
-    pub fn prototype(self) -> &'static [f64] {
-        // 2 sin(π/4); 2 sin(3π/8) and 2 sin(π/8)
-        const SECOND: [f64; 1] = [std::f64::consts::SQRT_2];
-        const FOURTH: [f64; 2] = [1.847_759_065_022_573_5, 0.765_366_864_730_179_6];
-        match self {
-            Order::Second => &SECOND,
-            Order::Fourth => &FOURTH,
-        }
-    }
-}
 
 /// Why there is no such filter.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
@@ -173,11 +151,10 @@ impl Butterworth {
     }
 
     /// By how many seconds an even ramp comes out later than it went in: the group delay at rest,
-    /// Σa / (2 f_s K), exact for the digital filter.
+    /// Σa / (2 f_s K), that of the prototype at the warped cut-off, exact for the digital filter.
     #[must_use]
     pub fn ramp_delay_s(&self) -> f64 {
-        let sum: f64 = self.order.prototype().iter().sum();
-        sum / (2.0 * self.sample_rate_hz * self.warp())
+        self.order.ramp_delay_s(2.0 * self.sample_rate_hz * self.warp())
     }
 
     /// How far the filtered peak of a pull may lie from the true one, relative to it, when the
@@ -208,6 +185,5 @@ impl Butterworth {
 /// of the analogue prototype solved for the frequency.
 #[must_use]
 pub fn cutoff_for(order: Order, rise_per_second: Percent, error: Percent) -> f64 {
-    let sum: f64 = order.prototype().iter().sum();
-    sum * rise_per_second.value().abs() / (error.value().abs() * TAU)
+    order.ramp_delay_s(TAU) * rise_per_second.value().abs() / error.value().abs()
 }

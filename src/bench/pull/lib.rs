@@ -11,6 +11,7 @@
 pub mod butterworth;
 pub mod codec;
 pub mod detector;
+pub mod stored;
 pub mod trace;
 
 mod fit;

@@ -13,6 +13,9 @@ pub enum ScreenError {
         /// `standard input` or `standard output`
         stream: &'static str,
     },
+    /// The terminal was closed.
+    #[error("the terminal was closed")]
+    HungUp,
     /// The system refused.
     #[error("could not {doing}: {source}")]
     Io {
@@ -31,6 +34,7 @@ impl ScreenError {
             ScreenError::NotATerminal { .. } => {
                 "Run the command in a terminal window, without a pipe or a redirection."
             }
+            ScreenError::HungUp => "Run the same command in a new terminal: it goes on from the journal.",
             ScreenError::Io { .. } => {
                 "Close this terminal and open a new one; what was taken so far is in the journal."
             }

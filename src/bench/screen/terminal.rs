@@ -97,6 +97,9 @@ impl Terminal {
     /// When the terminal cannot be read.
     pub fn next(&mut self, wait: Duration) -> Result<Option<Event>, ScreenError> {
         const READ: &str = "read the keyboard";
+        if has_hung_up() {
+            return Err(ScreenError::HungUp);
+        }
         if !event::poll(wait).map_err(ScreenError::io(READ))? {
             return Ok(None);
         }
@@ -131,6 +134,25 @@ pub fn restore() {
         let _ = terminal::disable_raw_mode();
         let _ = execute!(io::stdout(), terminal::LeaveAlternateScreen, cursor::Show);
     }
+}
+
+/// Whether nobody is behind the terminal any more.
+#[cfg(unix)]
+fn has_hung_up() -> bool {
+    use rustix::event::{PollFd, PollFlags, Timespec, poll};
+
+    let stdin = io::stdin();
+    let mut files = [PollFd::new(&stdin, PollFlags::IN)];
+    // What cannot be asked is left to the reading itself.
+    poll(&mut files, Some(&Timespec::default())).is_ok()
+        && files
+            .iter()
+            .any(|file| file.revents().intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL))
+}
+
+#[cfg(not(unix))]
+fn has_hung_up() -> bool {
+    false
 }
 
 /// What an event of the terminal means here; most mean nothing.

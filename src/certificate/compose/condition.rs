@@ -1,6 +1,6 @@
 //! The results of one run: tables, floor, warnings, verdict.
 
-use super::readings::{readings, voids};
+use super::readings::{pulls, readings, voids};
 use super::verdict::{floor, sign, verdict};
 use super::words::{NO_BREAK, capital, limit_in_column, torque, typeset};
 use super::{ComposeError, Issue, Judged, budget, curve, figures};
@@ -65,6 +65,7 @@ fn direction(
         results,
         deviation: figures::deviation(judged, direction, &points, rounding)?,
         readings: readings(judged, direction, unit, rounding)?,
+        pulls: pulls(judged.run, direction),
         budgets: budget::budgets(&points, rounding)?,
         shares: figures::shares(judged, direction, &points)?,
         curve: if issue.curve { curve::curve(judged, direction)? } else { None },

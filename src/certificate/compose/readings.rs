@@ -41,6 +41,29 @@ pub(super) fn readings(
     Ok(groups)
 }
 
+/// What is to be said of the pulls of a direction: that their times stand below the readings, and
+/// that their traces were kept.
+pub(super) fn pulls(run: &Run, direction: Direction) -> Vec<String> {
+    let rows: Vec<&Reading> = run.readings.iter().filter(|r| r.direction == direction).collect();
+    let mut said = Vec::new();
+    if rows.iter().any(|r| r.loading_time.is_some()) {
+        said.push(format!(
+            "Below a reading stands its loading time, from 80{NO_BREAK}% to 100{NO_BREAK}% of the target, where it was measured."
+        ));
+    }
+    let pulled = rows.iter().filter(|r| r.series != Series::Zero);
+    let (kept, all) = pulled.fold((0, 0), |(kept, all), r| (kept + u32::from(r.trace.is_some()), all + 1));
+    if kept > 0 {
+        let whose = if kept == all {
+            "The trace of each pull is".to_owned()
+        } else {
+            format!("The traces of {kept} of the {all} pulls are")
+        };
+        said.push(format!("{whose} kept with the run; name and SHA-256 stand in result.json."));
+    }
+    said
+}
+
 /// "Test point", "Drive, 90°".
 fn label(reading: &Reading) -> String {
     let name = match reading.series {
@@ -80,6 +103,7 @@ fn cell(
         outside: result.as_ref().is_some_and(|(_, within)| !within),
         deviation: result.map(|(text, _)| text),
         void: void_mark(judged.run, reading),
+        seconds: reading.loading_time.map(|time| format!("{}{NO_BREAK}s", time.digits())),
     })
 }
 

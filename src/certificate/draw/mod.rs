@@ -12,6 +12,7 @@ mod density;
 mod deviation;
 mod pen;
 mod sequence;
+mod trace;
 
 use thiserror::Error;
 
@@ -49,6 +50,7 @@ pub fn draw(chart: &Chart) -> Result<String, DrawError> {
         Chart::Sequence(chart) => sequence::draw(chart),
         Chart::Density(chart) => density::draw(chart),
         Chart::Curve(chart) => curve::draw(chart),
+        Chart::Trace(chart) => trace::draw(chart),
     }
 }
 

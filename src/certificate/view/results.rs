@@ -36,6 +36,9 @@ pub struct DirectionView {
     pub deviation: Option<Figure>,
     /// Every reading.
     pub readings: Vec<ReadingGroup>,
+    /// What is to be said of the pulls behind them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub pulls: Vec<String>,
     /// One budget a test point.
     pub budgets: Vec<BudgetView>,
     /// Chart of the shares of the variance.
@@ -121,6 +124,9 @@ pub struct ReadingCell {
     pub void: Option<String>,
     /// True where this reading alone lies outside the limits.
     pub outside: bool,
+    /// Loading time with its unit, where it was measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<String>,
 }
 
 /// A reading that was struck out.

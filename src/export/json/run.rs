@@ -3,15 +3,16 @@
 use leverarm_metrology::decision::{DecisionRule, Guard};
 use leverarm_metrology::evaluate::{Evaluation, PointResult, VariationResult};
 use leverarm_metrology::finding::{Finding, Severity};
-use leverarm_metrology::reading::{Reading, Status};
+use leverarm_metrology::reading::{LoadingTime, Reading, Status};
 use leverarm_metrology::reference::Reference;
 use leverarm_metrology::rounding::{RoundingError, RoundingRule};
 use leverarm_metrology::rulebook::Rulebook;
 use leverarm_metrology::run::Run;
 
 use super::{
-    DecisionRecord, FindingRecord, GlobalRiskRecord, InputRecord, LineRecord, PointRecord, ReadingRecord,
-    ReferenceRecord, RulebookRecord, RunRecord, ToolRecord, UncertaintyRecord, VariationRecord, VoidRecord,
+    DecisionRecord, FindingRecord, GlobalRiskRecord, InputRecord, KeptTraceRecord, LineRecord, PointRecord,
+    ReadingRecord, ReferenceRecord, RulebookRecord, RunRecord, ToolRecord, TraceRecord, UncertaintyRecord,
+    VariationRecord, VoidRecord,
 };
 use crate::export::curve::curves;
 use crate::printed::{PrintedLine, PrintedPoint, prior_words};
@@ -93,7 +94,18 @@ pub fn run_record(parts: RunParts, rounding: RoundingRule) -> Result<RunRecord, 
             })
             .collect(),
         inputs,
+        traces: run.readings.iter().filter_map(kept_trace).collect(),
     })
+}
+
+/// The trace of a reading, where it was read.
+fn trace(reading: &Reading) -> Option<TraceRecord> {
+    let kept = reading.trace.as_ref()?;
+    Some(TraceRecord { file: kept.file.clone(), sha256: kept.sha256.clone()? })
+}
+
+fn kept_trace(reading: &Reading) -> Option<KeptTraceRecord> {
+    Some(KeptTraceRecord { row: reading.row, trace: trace(reading)? })
 }
 
 fn point_record(
@@ -113,6 +125,8 @@ fn point_record(
             reference_newton_metres: Some(r.reference.newton_metres()),
             deviation: Some(r.deviation),
             within: Some(r.within),
+            seconds: None,
+            trace: None,
         })
         .collect();
     records.extend(readings.iter().filter(|r| point.voided.contains(&r.row)).map(|r| ReadingRecord {
@@ -127,8 +141,11 @@ fn point_record(
         reference_newton_metres: None,
         deviation: None,
         within: None,
+        seconds: None,
+        trace: None,
     }));
     records.sort_by_key(|r| r.row);
+    add_pulls(&mut records, readings);
     let printed = PrintedPoint::new(point, rounding)?;
     Ok(PointRecord {
         target_newton_metres: point.target.torque().newton_metres(),
@@ -155,6 +172,16 @@ fn point_record(
         uncertainty_ratio: point.uncertainty_ratio,
         printed,
     })
+}
+
+/// Adds what is known of the pull of each reading. Both lists are in the order of their rows.
+fn add_pulls(records: &mut [ReadingRecord], readings: &[Reading]) {
+    let mut of_run = readings.iter();
+    for record in records {
+        let Some(reading) = of_run.find(|reading| reading.row == record.row) else { return };
+        record.seconds = reading.loading_time.map(LoadingTime::seconds);
+        record.trace = trace(reading);
+    }
 }
 
 fn uncertainty_record(

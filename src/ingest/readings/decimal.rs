@@ -102,7 +102,7 @@ pub(super) fn find(
         if record.len() != columns.width {
             continue;
         }
-        for column in [Column::Target, Column::Indicated, Column::Reference] {
+        for column in [Column::Target, Column::Indicated, Column::Reference, Column::Seconds] {
             let cell = columns.at(column).and_then(|at| record.get(at)).unwrap_or_default().trim();
             let number = &cell[..digits_end(cell)];
             match says(number) {

@@ -13,8 +13,20 @@ use crate::ingest::value::{Fault, shorten};
 use crate::ingest::words::did_you_mean;
 
 /// Every column that there can be.
-pub const NAMES: [&str; 10] =
-    ["series", "position", "target", "indicated", "reference", "unit", "time", "status", "note", "direction"];
+pub const NAMES: [&str; 12] = [
+    "series",
+    "position",
+    "target",
+    "indicated",
+    "reference",
+    "unit",
+    "time",
+    "status",
+    "note",
+    "direction",
+    "seconds",
+    "trace",
+];
 const NEEDED: [&str; 5] = ["series", "target", "indicated", "reference", "status"];
 
 /// Where each column is.
@@ -38,6 +50,8 @@ pub(super) enum Column {
     Status,
     Note,
     Direction,
+    Seconds,
+    Trace,
 }
 
 impl Column {
@@ -175,6 +189,7 @@ fn in_other_words(name: &str) -> Option<&'static str> {
         () if is(&["bemerkung", "notiz", "remark", "comment"]) => Some("note"),
         () if is(&["richtung", "sens"]) => Some("direction"),
         () if is(&["reihe", "serie", "série"]) => Some("series"),
+        () if is(&["loading", "duration", "dauer", "durée"]) => Some("seconds"),
         () => None,
     }
 }

@@ -1,7 +1,7 @@
 //! A cell with a number, and perhaps its unit, becomes a recorded torque.
 
 use leverarm_metrology::quantity::{TorqueUnit, UnitError};
-use leverarm_metrology::reading::{Recorded, RecordedError};
+use leverarm_metrology::reading::{LoadingTime, LoadingTimeError, Recorded, RecordedError};
 
 use super::decimal::{DecimalSign, Settled};
 use crate::ingest::checks;
@@ -16,6 +16,7 @@ pub(super) enum NumberFault {
     NotANumber,
     NoUnit,
     Unit(UnitError),
+    NoTime(LoadingTimeError),
 }
 
 /// Where the number of a cell ends and its unit begins.
@@ -83,6 +84,25 @@ impl Numbers {
         } else {
             self.units.read(own, TorqueUnit::parse).map_err(NumberFault::Unit)?
         };
+        let digits = self.with_point(number)?;
+        Recorded::new(digits, unit).map_err(|_| NumberFault::NotANumber)
+    }
+
+    /// A cell with a loading time in seconds; nothing in it is nothing measured.
+    pub(super) fn seconds(&mut self, cell: &str) -> Result<Option<LoadingTime>, NumberFault> {
+        let number = cell.trim();
+        if number.is_empty() {
+            return Ok(None);
+        }
+        if digits_end(number) != number.len() {
+            return Err(NumberFault::NotANumber);
+        }
+        let digits = self.with_point(number)?;
+        LoadingTime::new(digits).map(Some).map_err(NumberFault::NoTime)
+    }
+
+    /// The digits with a decimal point, whatever the sign of the file.
+    fn with_point<'n>(&'n mut self, number: &'n str) -> Result<&'n str, NumberFault> {
         let (points, commas) = number.bytes().fold((0, 0), |(points, commas), byte| match byte {
             b'.' => (points + 1, commas),
             b',' => (points, commas + 1),
@@ -97,14 +117,12 @@ impl Numbers {
         if signs > 1 {
             return Err(NumberFault::Grouping);
         }
-        let recorded = if commas == 0 {
-            Recorded::new(number, unit)
-        } else {
-            self.digits.clear();
-            self.digits.extend(number.chars().map(|c| if c == ',' { '.' } else { c }));
-            Recorded::new(&self.digits, unit)
-        };
-        recorded.map_err(|_| NumberFault::NotANumber)
+        if commas == 0 {
+            return Ok(number);
+        }
+        self.digits.clear();
+        self.digits.extend(number.chars().map(|c| if c == ',' { '.' } else { c }));
+        Ok(&self.digits)
     }
 }
 
@@ -145,6 +163,12 @@ impl NumberFault {
                 format!("'{cell}' has no unit, and the row has none in the column unit"),
                 "a number and its unit of torque",
                 "fill the column unit, or write the unit behind the number",
+            ),
+            NumberFault::NoTime(error) => Fault::new(
+                &checks::NUMBER_UNREADABLE,
+                error.to_string(),
+                "the seconds from 80 % to 100 % of the target",
+                error.remedy(),
             ),
             NumberFault::Unit(unit) => torque_fault(&RecordedError::Unit(unit.clone())),
         }

@@ -5,7 +5,9 @@ use std::ops::Range;
 use csv::StringRecord;
 use leverarm_metrology::finding::{Document, Place};
 use leverarm_metrology::quantity::TorqueUnit;
-use leverarm_metrology::reading::{Direction, Reading, Recorded, RecordedError, Series, Status};
+use leverarm_metrology::reading::{
+    Direction, KeptTrace, LoadingTime, Reading, Recorded, RecordedError, Series, Status,
+};
 
 use super::Context;
 use super::cells::{QuoteFault, ReadingsSource, Scan};
@@ -164,7 +166,7 @@ impl Rows<'_> {
 
     /// Notes what stands in a text and cannot be printed.
     fn printable(&mut self, record: &StringRecord, text: &str, row: u32, start: usize, delimiter: u8) {
-        for column in [Column::Position, Column::Note] {
+        for column in [Column::Position, Column::Note, Column::Trace] {
             let Some(found) = self.cell(record, column).and_then(unprintable) else { continue };
             let cell = self
                 .columns
@@ -195,6 +197,8 @@ impl Rows<'_> {
         let time = self.time(record, row);
         let note = self.cell(record, Column::Note).unwrap_or_default();
         let status = self.status(record, row, note);
+        let loading_time = self.loading_time(record, row);
+        let trace = self.cell(record, Column::Trace).filter(|file| !file.is_empty());
         Some(Reading {
             row,
             series: series?,
@@ -206,6 +210,8 @@ impl Rows<'_> {
             time: time?,
             status: status?,
             note: note.to_owned(),
+            loading_time: loading_time?,
+            trace: trace.map(|file| KeptTrace { file: file.to_owned(), sha256: None }),
         })
     }
 
@@ -337,6 +343,22 @@ impl Rows<'_> {
         );
         self.notes.cell(row, Column::Time.name(), cell, fault);
         None
+    }
+
+    /// The loading time; the outer `None` where it cannot be read, the inner where there is none.
+    #[allow(clippy::option_option)]
+    fn loading_time(&mut self, record: &StringRecord, row: u32) -> Option<Option<LoadingTime>> {
+        let cell = self.cell(record, Column::Seconds).unwrap_or_default();
+        match self.numbers.seconds(cell) {
+            Ok(time) => Some(time),
+            Err(fault) => {
+                if self.settled.certain || !matches!(fault, NumberFault::OtherSign | NumberFault::Grouping) {
+                    let explained = fault.explain(Column::Seconds.name(), cell, self.settled);
+                    self.notes.cell(row, Column::Seconds.name(), cell, explained);
+                }
+                None
+            }
+        }
     }
 
     fn status(&mut self, record: &StringRecord, row: u32, note: &str) -> Option<Status> {

@@ -44,6 +44,8 @@ fn work(pulls: &[Pull], bias: f64, clock_s: Option<i64>) -> (Vec<Reading>, Vec<S
             time: clock_s.and(DateTime::from_timestamp(now, 0).map(|time| time.fixed_offset())),
             status: Status::Valid,
             note: String::new(),
+            loading_time: None,
+            trace: None,
         });
         let value = recorded(reference.value() * (1.0 + bias) + scatter, 1);
         stored.push(StoredValue {

@@ -1,11 +1,17 @@
 //! What keeps the record: one trait, so that a file on a bench and a server of a house of many
 //! benches are the same to everything else.
 
+mod copy;
 mod memory;
+#[cfg(feature = "postgres")]
+pub mod postgres;
 pub mod sqlite;
 
 use thiserror::Error;
 
+#[cfg(feature = "postgres")]
+pub use self::postgres::PostgresStore;
+pub use copy::copy_ledger;
 pub use memory::MemoryStore;
 pub use sqlite::SqliteStore;
 
@@ -82,6 +88,14 @@ pub enum StoreError {
         /// number of the last one kept
         last: u64,
     },
+    /// The connection was lost at the commit, and the server did not come back to say how it ended.
+    #[error("{place}: whether entry {sequence} was written is not known: the connection was lost")]
+    OutcomeUnknown {
+        /// which server
+        place: String,
+        /// number of the last entry that may have been written
+        sequence: u64,
+    },
     /// The disk, the database or the network failed.
     #[error("{place}: {reason}")]
     Failed {
@@ -108,6 +122,9 @@ impl StoreError {
                 "keep it elsewhere and add a file that names it with its SHA-256"
             }
             StoreError::NotNext { .. } => "read the ledger anew and try again",
+            StoreError::OutcomeUnknown { .. } => {
+                "when the server is back, look in the log whether it is there before you try again"
+            }
             StoreError::Failed { .. } => "look at disk, rights and connection, then try again",
         }
     }

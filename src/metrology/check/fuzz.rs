@@ -9,7 +9,7 @@ use super::sample::{Sample, curve, void};
 use crate::evaluate::evaluate;
 use crate::finding::Severity;
 use crate::quantity::{Celsius, Percent, TorqueUnit};
-use crate::reading::{Direction, Reading, Recorded, Series, Status};
+use crate::reading::{Direction, LoadingTime, Reading, Recorded, Series, Status};
 use crate::tool::{ToolClass, TorqueRange};
 
 fn recorded() -> impl Strategy<Value = Recorded> {
@@ -77,9 +77,10 @@ prop_compose! {
         time in time(),
         reason in select(vec![None, None, None, Some(""), Some("slipped")]),
         note in select(vec!["", "?", "broken spring"]),
+        seconds in select(vec!["", "0.01", "2.5", "79228162514264337593543950335"]),
     ) -> Reading {
         let status = reason.map_or(Status::Valid, void);
-        Reading { row, series, position: position.to_owned(), direction, target, indicated, reference, time, status, note: note.to_owned() }
+        Reading { row, series, position: position.to_owned(), direction, target, indicated, reference, time, status, note: note.to_owned(), loading_time: LoadingTime::new(seconds).ok(), trace: None }
     }
 }
 

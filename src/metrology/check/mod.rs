@@ -16,6 +16,7 @@ mod paper;
 mod points;
 mod preloads;
 mod prior;
+mod pulls;
 mod reach;
 mod readings;
 mod reference;
@@ -60,6 +61,7 @@ static SUBJECTS: &[&[Rule]] = &[
     points::RULES,
     preloads::RULES,
     times::RULES,
+    pulls::RULES,
     variations::RULES,
     study::RULES,
     paper::RULES,

@@ -106,6 +106,8 @@ fn append(readings: &mut Vec<Reading>, series: Series, position: &str, target: i
             ),
             status: Status::Valid,
             note: String::new(),
+            loading_time: None,
+            trace: None,
         });
     }
 }
@@ -178,6 +180,7 @@ fn run() -> Run {
             humidity_end: Some(Percent::new(46.0)),
         },
         terms: CertificateTerms { number: Some("C-1".to_owned()), ..CertificateTerms::default() },
+        chain: None,
         study: None,
         readings: all_readings(),
     }

@@ -5,8 +5,9 @@ use chrono::TimeDelta;
 use crate::budget::Variation;
 use crate::check::sample::{Sample, at, curve, day, nm, void};
 use crate::decision::{DecisionRule, RuleKind};
-use crate::quantity::{Celsius, Millimetres, Percent, TorqueUnit};
-use crate::reading::{Direction, Reading, Recorded, Series};
+use crate::low_pass::{LowPass, Order, SignalChain};
+use crate::quantity::{Celsius, Hertz, Millimetres, Percent, TorqueUnit};
+use crate::reading::{Direction, LoadingTime, Reading, Recorded, Series};
 use crate::run::{Condition, PriorStatement, StatedPrior};
 use crate::study::TypeStudy;
 use crate::tool::ToolClass;
@@ -48,6 +49,15 @@ fn zero(sample: &mut Sample, shown: &str) {
 
 fn only(sample: &mut Sample, rules: Vec<RuleKind>) {
     sample.rulebook.decisions.value = rules;
+}
+
+fn filtered() -> SignalChain {
+    SignalChain {
+        instrument: "I-1".to_owned(),
+        rate: Hertz(250.0),
+        filter: Some(LowPass { order: Order::Second, cut_off: Hertz(50.0) }),
+        journal: None,
+    }
 }
 
 pub(super) const CASES: &[(&str, Spoil)] = &[
@@ -220,6 +230,25 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
         s.run.readings[7].time = s.run.readings[6].time.map(|t| t + TimeDelta::milliseconds(400))
     }),
     ("times-partial", |s| s.run.readings[7].time = None),
+    // pulls
+    ("pull-too-short", |s| {
+        for (reading, seconds) in s.readings(Series::Points, 120.0).into_iter().zip(["1.5", "1.49", "1.2"]) {
+            reading.loading_time = LoadingTime::new(seconds).ok();
+        }
+    }),
+    ("pull-too-long", |s| {
+        for row in &mut s.rulebook.pulls {
+            row.seconds_max = Some(4.0);
+        }
+        s.readings(Series::Drive, 40.0)[3].loading_time = LoadingTime::new("4.1").ok();
+    }),
+    ("loading-time-missing", |s| {
+        s.run.chain = Some(filtered());
+        let points = s.run.readings.iter_mut().filter(|r| r.series == Series::Points);
+        for (reading, seconds) in points.zip(["1.9", ""].into_iter().chain(std::iter::repeat("2.1"))) {
+            reading.loading_time = LoadingTime::new(seconds).ok();
+        }
+    }),
     // variations and study
     ("variation-missing", |s| s.keep(|r| r.series != Series::Drive)),
     ("variation-missing", |s| {
@@ -348,6 +377,17 @@ pub(super) const CASES: &[(&str, Spoil)] = &[
         }
     }),
 ];
+
+/// A pull that was struck out was taken again; a preload is no reading.
+#[test]
+fn a_fast_pull_that_does_not_count_is_no_finding() {
+    let mut sample = Sample::good();
+    let mut fast = sample.readings(Series::Points, 120.0)[0].clone();
+    (fast.status, fast.loading_time) = (void("pulled too fast"), LoadingTime::new("0.2").ok());
+    append(&mut sample, vec![fast]);
+    sample.readings(Series::Preload, 200.0)[0].loading_time = LoadingTime::new("0.2").ok();
+    assert_eq!(sample.names(), Vec::<&str>::new());
+}
 
 /// The rule that lets a single reading fail the tool says so itself.
 #[test]

@@ -33,6 +33,8 @@ fn reach(line: &BudgetLine) -> Reach {
         // The line holds the size of the temperature difference, not its sign: another run may lie
         // on the other side of the temperature of calibration.
         Influence::Temperature => Reach::Run,
+        // One filter and one kind of release in all of the run; another run is pulled in other times.
+        Influence::Filter => Reach::Run,
         // Found at one point and carried to the others of the run. Another run, and the other
         // direction, put the tool, its drive and the hand on anew.
         Influence::Reproducibility | Influence::Drive | Influence::Interface | Influence::LoadingPoint => {

@@ -4,7 +4,7 @@
 use super::{Context, EvaluateError, VariationResult};
 use crate::budget::{Budget, BudgetLine, Influence, Scope, Variation};
 use crate::quantity::{Percent, Torque};
-use crate::reading::Direction;
+use crate::reading::{Direction, LoadingTime};
 use crate::reference::Interpolated;
 use crate::rulebook::{BudgetPlan, Carried, ResolutionReads};
 use crate::statistics::Sample;
@@ -19,6 +19,10 @@ pub(super) struct PointAt<'a> {
     /// mean of the corrected reference torque
     pub reference: Torque,
     pub deviations: &'a Sample,
+    /// the test point
+    pub target: Torque,
+    /// the shortest loading time of its readings; `None` where one of them has none
+    pub loading: Option<LoadingTime>,
 }
 
 impl PointAt<'_> {
@@ -42,6 +46,7 @@ pub(super) fn budget(
         .map_err(|error| EvaluateError::Reference { row: at.row, error })?;
     let mut budget = Budget::default();
     reference_lines(context, at, &curve_at, &mut budget);
+    filter_line(context, at, &mut budget);
     resolution_lines(context, plan, at, &mut budget);
     for variation in Variation::ALL {
         if context.rulebook.variation_plan(variation, context.run.tool.class).is_some() {
@@ -116,6 +121,22 @@ fn reference_lines(context: &Context, at: &PointAt, curve_at: &Interpolated, bud
             )),
             None => budget.missing.push(Influence::Temperature),
         }
+    }
+}
+
+/// A stated low-pass lags behind the ramp of the pull (see [`crate::low_pass`]). The lag has one sign
+/// for all readings of a point: it is common, and more readings do not make it smaller. The fastest
+/// pull bounds it; where the loading time of a reading is not known, nothing does.
+fn filter_line(context: &Context, at: &PointAt, budget: &mut Budget) {
+    let Some(filter) = context.run.chain.as_ref().and_then(|chain| chain.filter) else { return };
+    match at.loading {
+        Some(loading) => budget.lines.push(BudgetLine::rectangular(
+            Influence::Filter,
+            at.relative(filter.peak_error(at.target, loading.seconds())),
+            Scope::Common,
+            format!("{filter}; fastest pull {loading}"),
+        )),
+        None => budget.missing.push(Influence::Filter),
     }
 }
 

@@ -5,7 +5,7 @@ use super::{Context, EvaluateError, PointResult, PointUncertainty, ReadingResult
 use crate::budget::Budget;
 use crate::decision::{Judgement, Measured, VerdictRisks};
 use crate::quantity::{Percent, Torque};
-use crate::reading::{Direction, Reading, Series};
+use crate::reading::{Direction, Reading, Series, shortest_loading};
 use crate::risk::{Belief, GlobalRisk, SpecificRisk, test_uncertainty_ratio};
 use crate::rulebook::BudgetPlan;
 use crate::statistics::Sample;
@@ -74,6 +74,8 @@ pub(super) fn evaluate_point(
                 shown: Torque::from_newton_metres(shown.mean()),
                 reference: mean_reference,
                 deviations: &deviations,
+                target: first.target.torque(),
+                loading: shortest_loading(at_point.iter().copied().filter(|r| r.is_valid())),
             };
             let budget = lines::budget(context, plan, &at, variations)?;
             let trials = |error| EvaluateError::Trials { target: first.target, error };

@@ -110,6 +110,8 @@ fn fill(steps: &[Step]) -> Vec<Reading> {
                 time: None,
                 status: Status::Valid,
                 note: String::new(),
+                loading_time: None,
+                trace: None,
             });
         }
     }
@@ -143,6 +145,7 @@ fn run(tool: &Tool, rulebook: &Rulebook, study: Option<TypeStudy>, steps: &[Step
             humidity_end: Some(Percent::new(46.0)),
         },
         terms: CertificateTerms { number: Some("C-1".into()), ..CertificateTerms::default() },
+        chain: None,
         study,
         readings: fill(steps),
     }

@@ -12,6 +12,7 @@ mod judge;
 mod progress;
 mod release;
 mod settings;
+mod top;
 mod zero;
 
 use leverarm_metrology::quantity::Torque;
@@ -24,6 +25,7 @@ use self::click::{ClickFinder, Fall, Ground};
 use self::judge::{Seen, ZERO_SAMPLES};
 use self::progress::{Hold, Jerks, LoadingTime, PeakFinder};
 use self::release::Recent;
+use self::top::Grain;
 use self::zero::{Level, ZeroPhase};
 use crate::notch::Notch;
 use crate::trace::Sample;
@@ -32,6 +34,8 @@ use crate::trace::Sample;
 const READY_S: f64 = 0.25;
 /// After the end of a pull the bench may swing for so long, in seconds.
 const SWING_S: f64 = 0.1;
+/// Within half a second a flat zero moves by this share of what the zero may drift over a pull.
+const FLAT: f64 = 0.5;
 /// The pull ends at this share of the torque at which it began, so that noise cannot begin it anew.
 const END: f64 = 0.8;
 
@@ -47,6 +51,7 @@ enum Phase {
 struct Draft {
     level: Level,
     noise: f64,
+    least_noise: f64,
     block_noise: f64,
     start_s: f64,
     end_s: f64,
@@ -86,14 +91,15 @@ impl Detector {
     pub fn new(settings: Settings) -> Result<Detector, SettingsError> {
         settings.check()?;
         let rate = settings.sample_rate_hz;
+        let target = settings.target.newton_metres();
         Ok(Detector {
             settings,
             sign: settings.sense.sign(),
-            target: settings.target.newton_metres(),
+            target,
             notch: settings.mains_hz.and_then(|hz| Notch::new(hz, rate)),
             blocks: Blocks::new(rate),
             recent: Recent::new(rate),
-            zero: ZeroPhase::default(),
+            zero: ZeroPhase::new(FLAT * settings.thresholds.zero_drift.fraction() * target),
             phase: Phase::Zero,
             ready: false,
             draft: None,
@@ -176,8 +182,8 @@ impl Detector {
         match self.phase {
             Phase::Zero => {
                 self.zero.block(block.torque);
-                let level = self.zero.level();
-                if !self.ready && self.zero.seconds() >= READY_S {
+                let level = self.zero.flat();
+                if !self.ready && level.seconds() >= READY_S {
                     self.ready = true;
                     events.push(Event::Ready(self.zero_of(&level)));
                 }
@@ -192,13 +198,13 @@ impl Detector {
                 if block.torque - self.zero_mean() > begin {
                     // it only dipped: the pull goes on
                     self.phase = Phase::Pull;
-                    self.zero = ZeroPhase::default();
+                    self.zero.clear();
                     self.follow(block, begin, events);
                 } else if !settled {
-                    self.zero = ZeroPhase::default();
+                    self.zero.clear();
                 } else {
                     self.zero.block(block.torque);
-                    if self.zero.seconds() >= READY_S {
+                    if self.zero.level().seconds() >= READY_S {
                         self.conclude(events);
                     }
                 }
@@ -207,21 +213,15 @@ impl Detector {
     }
 
     fn begin(&mut self, block: Block, level: Level, events: &mut Vec<Event>) {
-        let step = self.settings.resolution.map_or(self.finest, Torque::newton_metres);
-        // rounding to a step has the standard deviation step/√12; a step seen among values that
-        // are not rounded is no step, and then it is small
-        let rounding = if step.is_finite() { step / 12.0_f64.sqrt() } else { 0.0 };
-        let least = rounding.max(1e-7 * self.target);
-        let noise = level.samples.deviation().max(least);
-        let average = noise / (self.blocks.size() as f64).sqrt();
         let draft = Draft {
             level,
-            noise,
-            block_noise: level.blocks.deviation().max(average),
+            noise: 0.0,
+            least_noise: 0.0,
+            block_noise: 0.0,
             start_s: block.time_s,
             end_s: block.time_s,
             finder: ClickFinder::new(self.settings.thresholds, self.blocks.step_s()),
-            peak: PeakFinder::default(),
+            peak: PeakFinder::new(self.recent.capacity()),
             loading: LoadingTime::default(),
             jerks: Jerks::default(),
             click: None,
@@ -230,19 +230,35 @@ impl Detector {
             seen: Seen { zero_samples: level.samples.count as usize, ..Seen::default() },
         };
         self.draft = Some(draft);
-        self.zero = ZeroPhase::default();
+        self.hear();
+        self.zero.clear();
         self.phase = Phase::Pull;
         self.ready = false;
         events.push(Event::Started(self.point(block)));
+    }
+
+    /// The noise: that of the zero, and at least what rounding makes of a sample, step/√12. A zero
+    /// that always shows the same number hides its step: it is the finest that the pull shows, and
+    /// becomes known with the samples. Among values that are not rounded that is small.
+    fn hear(&mut self) {
+        let step = self.settings.resolution.map_or(self.finest, Torque::newton_metres);
+        let rounding = if step.is_finite() { step / 12.0_f64.sqrt() } else { 0.0 };
+        let least = rounding.max(1e-7 * self.target);
+        let size = self.blocks.size() as f64;
+        let Some(draft) = &mut self.draft else { return };
+        draft.least_noise = least;
+        draft.noise = draft.level.samples.deviation().max(least);
+        draft.block_noise = draft.level.blocks.deviation().max(draft.noise / size.sqrt());
     }
 
     fn follow(&mut self, block: Block, begin: f64, events: &mut Vec<Event>) {
         let lines = self.settings.thresholds;
         let (target, sign) = (self.target, self.sign);
         let at = self.point(block);
+        self.hear();
         let Some(draft) = &mut self.draft else { return };
         let zero = draft.level.samples.mean;
-        draft.peak.push(block, self.blocks.step_s(), &self.recent, draft.noise);
+        draft.peak.push(&self.blocks, &self.recent, draft.block_noise);
         if draft.loading.push(block, zero + 0.8 * target, zero + target) {
             events.push(Event::Slowly(at));
         }
@@ -265,9 +281,9 @@ impl Detector {
         }
         if block.torque - zero < END * begin {
             draft.end_s = block.time_s;
-            draft.peak.close(self.blocks.step_s(), &self.recent, draft.noise);
+            draft.peak.close(&self.recent);
             self.phase = Phase::Settle { since_s: block.time_s };
-            self.zero = ZeroPhase::default();
+            self.zero.clear();
             events.push(Event::Ended { time_s: block.time_s });
         } else if let Some(fall) = fall {
             self.clicked(&fall, events);
@@ -298,11 +314,20 @@ impl Detector {
     fn conclude(&mut self, events: &mut Vec<Event>) {
         let Some(mut draft) = self.draft.take() else { return };
         self.phase = Phase::Zero;
-        draft.peak.close(self.blocks.step_s(), &self.recent, draft.noise);
+        draft.peak.close(&self.recent);
         let after = self.zero.level();
-        let highest = draft.peak.peak().unwrap_or(Block { time_s: draft.start_s, torque: 0.0 });
+        let delay_s = self.notch.as_ref().map_or(0.0, Notch::delay_s);
+        let grain = Grain {
+            sample: draft.noise,
+            least: draft.least_noise,
+            block: draft.block_noise,
+            size: self.blocks.size(),
+            step_s: 1.0 / self.settings.sample_rate_hz,
+            delay_s,
+        };
+        let highest = draft.peak.peak(&grain).unwrap_or(Block { time_s: draft.start_s, torque: 0.0 });
         let mut peak = self.point(highest);
-        if let Some(click) = draft.click {
+        if let Some(click) = draft.click.filter(|_| self.settings.mode == Mode::FirstPeak) {
             let same = (click.peak.time_s - peak.time_s).abs() < self.settings.thresholds.fall_s;
             if same || click.peak.torque.abs() > peak.torque.abs() {
                 peak = click.peak;

@@ -1,46 +1,91 @@
 //! How the pull goes: the highest torque, the loading time, the jerks, the plateau.
 
-use super::block::Block;
+use super::block::{Block, Blocks};
 use super::event::{Loading, LoadingEnd};
 use super::release::Recent;
+use super::top::{self, Grain};
 use super::zero::Moments;
 
-/// Half the width of the fit about the highest torque, in seconds.
-const PEAK_S: f64 = 0.020;
+/// The samples about the top are kept from so long before it to so long after it, in seconds, and so
+/// many of them at least.
+const BEFORE_S: f64 = 0.060;
+const AFTER_S: f64 = 0.040;
+const ASIDE: f64 = 12.0;
+/// Means of so many blocks are compared to find the top.
+const SPANS: [usize; 5] = [1, 2, 4, 8, 16];
+/// What a mean must exceed the others by, in its standard deviations, beyond what the highest of
+/// many owes to chance: of 256 blocks, half a second.
+const PENALTY: f64 = 2.0;
+const RIVALS: f64 = 256.0;
 
-/// The highest torque so far.
-#[derive(Debug, Clone, Default)]
+/// The highest torque so far: where it was, and the samples around it.
+///
+/// The mean over any stretch of a pull is never above its highest torque. So each mean less a few of
+/// its standard deviations bounds the highest torque from below, and the stretch with the highest
+/// bound is where the top lies: a long one of a held top, a short one of a peak.
+#[derive(Debug, Clone)]
 pub(super) struct PeakFinder {
-    highest: Option<Block>,
-    fitted: Option<Block>,
-    open: bool,
+    bound: f64,
+    from_s: f64,
+    to_s: f64,
+    around: Vec<(f64, f64)>,
+    is_open: bool,
 }
 
 impl PeakFinder {
-    pub(super) fn push(&mut self, block: Block, step_s: f64, recent: &Recent, noise: f64) {
-        if self.highest.is_none_or(|highest| block.torque > highest.torque) {
-            self.highest = Some(block);
-            self.open = true;
+    pub(super) fn new(capacity: usize) -> PeakFinder {
+        let around = Vec::with_capacity(capacity);
+        PeakFinder { bound: f64::NEG_INFINITY, from_s: 0.0, to_s: 0.0, around, is_open: false }
+    }
+
+    pub(super) fn push(&mut self, blocks: &Blocks, recent: &Recent, noise: f64) {
+        let Some(now) = blocks.back(0) else { return };
+        // a stretch that ends far below the bound is better without its end
+        if now.torque > self.bound - 3.0 * noise {
+            let mut sum = 0.0;
+            let mut count = 0;
+            for span in SPANS {
+                while let Some(block) = blocks.back(count).filter(|_| count < span) {
+                    sum += block.torque;
+                    count += 1;
+                }
+                if count < span {
+                    break;
+                }
+                let n = span as f64;
+                let penalty = PENALTY + (2.0 * libm::log(RIVALS / n)).sqrt();
+                let bound = sum / n - penalty * noise / n.sqrt();
+                if bound > self.bound {
+                    self.bound = bound;
+                    self.from_s = blocks.back(span - 1).map_or(now.time_s, |block| block.time_s);
+                    self.to_s = now.time_s;
+                    self.is_open = true;
+                }
+            }
         }
-        if self.open && self.highest.is_some_and(|top| block.time_s - top.time_s >= PEAK_S.max(2.0 * step_s))
-        {
-            self.close(step_s, recent, noise);
+        if self.is_open && now.time_s - self.to_s >= aside_s(AFTER_S, recent) {
+            self.close(recent);
         }
     }
 
-    /// Fits what is still open.
-    pub(super) fn close(&mut self, step_s: f64, recent: &Recent, noise: f64) {
-        let Some(top) = self.highest.filter(|_| self.open) else { return };
-        self.open = false;
-        let reach_s = PEAK_S.max(2.5 * step_s);
-        let fit = recent.around(top.time_s, reach_s, noise).map_or(top.torque, |fit| fit.value);
-        // the newest is the highest of all block means: it stands, whatever the fit of an older one
-        self.fitted = Some(Block { time_s: top.time_s, torque: fit });
+    /// Keeps the samples around the top, if they are not kept yet.
+    pub(super) fn close(&mut self, recent: &Recent) {
+        if !std::mem::take(&mut self.is_open) {
+            return;
+        }
+        let from_s = self.from_s - aside_s(BEFORE_S, recent);
+        self.around.clear();
+        self.around.extend(recent.between(from_s, self.to_s + aside_s(AFTER_S, recent)));
     }
 
-    pub(super) fn peak(&self) -> Option<Block> {
-        self.fitted.or(self.highest)
+    /// The highest torque, and when it was.
+    pub(super) fn peak(&self, grain: &Grain) -> Option<Block> {
+        top::estimate(&self.around, grain)
     }
+}
+
+fn aside_s(seconds: f64, recent: &Recent) -> f64 {
+    seconds.max(ASIDE * recent.step_s())
 }
 
 /// The time from 80 % of the target on.

@@ -61,20 +61,21 @@ impl Recent {
         local(samples.copied(), at_s, self.step_s, noise)
     }
 
-    /// The torque at a moment, from the samples around it: nearest first.
-    pub(super) fn around(&self, at_s: f64, reach_s: f64, noise: f64) -> Option<Estimate> {
-        let middle = self.until(at_s);
-        let left = self.samples.range(..middle).rev().copied().map(Some).chain(std::iter::repeat(None));
-        let right = self.samples.range(middle..).copied().map(Some).chain(std::iter::repeat(None));
-        let near = move |sample: &(f64, f64)| (sample.0 - at_s).abs() <= reach_s;
-        // pairs, so that both sides weigh the same
-        let pairs =
-            left.zip(right).map_while(move |(left, right)| match (left.filter(near), right.filter(near)) {
-                (None, None) => None,
-                (Some(left), Some(right)) => Some([Some(left), Some(right)]),
-                (one, other) => Some([one.or(other), None]),
-            });
-        local(pairs.flatten().flatten(), at_s, self.step_s, noise)
+    /// How many are kept at most.
+    pub(super) fn capacity(&self) -> usize {
+        self.capacity
+    }
+
+    /// From one sample to the next, in seconds.
+    pub(super) fn step_s(&self) -> f64 {
+        self.step_s
+    }
+
+    /// The samples from one moment to another.
+    pub(super) fn between(&self, from_s: f64, to_s: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let to = self.until(to_s);
+        let from = self.samples.partition_point(|(time, _)| *time < from_s).min(to);
+        self.samples.range(from..to).copied()
     }
 
     /// Mean of `width` samples about the sample `index`.

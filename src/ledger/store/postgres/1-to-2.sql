@@ -1,0 +1,3 @@
+CREATE TABLE customers (
+  id text COLLATE "C" PRIMARY KEY, name text COLLATE "C"
+);
