@@ -16,7 +16,7 @@ use leverarm_pull::butterworth::{Butterworth, Order};
 use leverarm_pull::detector::{Detector, Event as Heard, Mode, Settings};
 use leverarm_pull::trace::Sample;
 
-const SAMPLES: u32 = 200_000;
+const SAMPLES: u32 = 204_000;
 const RATE_HZ: f64 = 10_000.0;
 const TARGET_NM: f64 = 120.0;
 

@@ -17,6 +17,7 @@ use super::trials::Trials;
 use super::{Ending, Failure, print_json};
 use crate::assess::{Assessed, Overrides, assess_loaded};
 use crate::certificate::compose::Judged;
+use crate::certificate::page::{self, PdfBeside};
 use crate::certificate::proof::{
     Decided, Gathered, Made, MakeError, PackError, Packed, Parts, RunSource, Sealing, document, gather, make,
     pack, record,
@@ -141,6 +142,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> Result<Ending,
 /// The files of a certificate, as bytes.
 struct Certificate {
     packed: Packed,
+    page: Vec<u8>,
     result: Vec<u8>,
     csv: Vec<u8>,
     /// of the last run: the state in which the customer gets the tool back
@@ -191,14 +193,23 @@ impl Certificate {
         let renderer = Renderer::new().map_err(|error| Failure::fault(error.to_string()))?;
         let parts = Parts { made: &made, decided, files, xml };
         let packed = pack(&renderer, &parts, sealing).map_err(pack_failure)?;
+        let owner = key.as_ref().and_then(|key| key.signer().certificate()).map(|owner| owner.subject);
+        let beside = PdfBeside {
+            name: "certificate.pdf",
+            signed_by: owner.as_deref(),
+            sha256: Some(&ingest::sha256(&packed.pdf)),
+        };
+        let page = page::html(&made.view, &made.record, &beside)
+            .map_err(|error| Failure::fault(format!("{}: {error}", record::PAGE)))?;
         let Made { result, csv, verdict, .. } = made;
-        Ok(Certificate { packed, result, csv, verdict, notes })
+        Ok(Certificate { packed, page, result, csv, verdict, notes })
     }
 
     /// Name and bytes of each file.
     fn files(&self) -> Vec<(&'static str, &[u8])> {
         let mut files: Vec<(&'static str, &[u8])> = vec![
             ("certificate.pdf", &self.packed.pdf),
+            (record::PAGE, &self.page),
             (record::RESULT, &self.result),
             ("result.csv", &self.csv),
         ];

@@ -8,6 +8,7 @@ use clap::Args;
 use leverarm_metrology::finding::Document;
 
 use super::{Ending, Failure, print_json};
+use crate::bench::live::TRACES;
 use crate::diagnose;
 use crate::export::folder::{self, FolderError, Written};
 use crate::ingest::store::{Folder, Store, TOML_BYTES_MAX, TRACE_BYTES_MAX};
@@ -164,7 +165,7 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
             ));
         }
     }
-    let traces = traces(arguments, paired)?;
+    let traces = traces(arguments)?;
     content.extend(traces.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
     content.extend([
         (files.stored_name.as_str(), files.stored.as_slice()),
@@ -194,19 +195,29 @@ fn write(arguments: &Arguments, paired: &Paired, files: &Files) -> Result<(PathB
     }
 }
 
-/// The traces that the readings name: they belong to the new run as to the old one.
-fn traces(arguments: &Arguments, paired: &Paired) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+/// The traces of the run: they belong to the new folder as to the old one.
+fn traces(arguments: &Arguments) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let folder = arguments.run.join(TRACES);
+    let unreadable = |error: std::io::Error| {
+        Failure::bad_input(
+            format!("{} cannot be read: {error}", folder.display()),
+            "give yourself permission to read the traces",
+        )
+    };
+    if !folder.is_dir() {
+        return Ok(Vec::new());
+    }
     let store = Folder::new(&arguments.run);
-    let readings = paired.before.run.iter().flat_map(|run| &run.readings);
-    readings
-        .filter_map(|reading| reading.trace.as_ref())
-        .map(|trace| {
-            let bytes = store.read(&trace.file, TRACE_BYTES_MAX).map_err(|error| {
-                Failure::bad_input(error.to_string(), "put the trace where the readings name it")
-            })?;
-            Ok((trace.file.clone(), bytes))
-        })
-        .collect()
+    let mut traces = Vec::new();
+    for entry in std::fs::read_dir(&folder).map_err(unreadable)? {
+        let name = format!("{TRACES}/{}", entry.map_err(unreadable)?.file_name().to_string_lossy());
+        let bytes = store.read(&name, TRACE_BYTES_MAX).map_err(|error| {
+            Failure::bad_input(error.to_string(), "leave nothing but traces in the folder of the traces")
+        })?;
+        traces.push((name, bytes));
+    }
+    traces.sort();
+    Ok(traces)
 }
 
 fn same_holder(target: &Path, run: &Path) -> bool {

@@ -36,7 +36,7 @@ impl Font {
     /// The text of a string of codes.
     pub(super) fn text(&self, codes: &[u8], out: &mut String) {
         if !self.known {
-            out.push_str("\u{fffd}");
+            out.push('\u{fffd}');
             return;
         }
         for pair in codes.chunks(2) {

@@ -1,18 +1,8 @@
 //! `leverarm exposure` as its user meets it, over run folders.
 
-use std::process::{Command, Output};
+use std::process::Output;
 
-use super::found_file;
-
-fn leverarm(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_leverarm"))
-        .args(arguments)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .env("COLUMNS", "100")
-        .env_remove("LEVERARM_LEDGER")
-        .output()
-        .unwrap()
-}
+use super::{found_file, leverarm, stderr, stdout};
 
 const RUNS: [&str; 5] = [
     "sample-runs/click-wrench-full",
@@ -29,14 +19,6 @@ fn exposure(percent: f64, more: &[&str]) -> (Output, tempfile::TempDir) {
     let mut arguments = vec!["exposure", "reference", "RT-250", "--found", file.to_str().unwrap()];
     arguments.extend(more);
     (leverarm(&arguments), scratch)
-}
-
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
 }
 
 #[test]

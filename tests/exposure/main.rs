@@ -8,6 +8,7 @@ mod ten_thousand;
 
 use std::num::NonZeroUsize;
 use std::path::Path;
+use std::process::{Command, Output};
 
 use leverarm::ingest::store::Memory;
 use leverarm::metrology::exposure::Model;
@@ -18,6 +19,19 @@ use leverarm::office::exposure::{Case, Question, Report, examine, found};
 pub fn sample(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-runs").join(name);
     std::fs::read_to_string(path).unwrap()
+}
+
+/// A reference whose deviation is the same at every torque, in percent; calibrated before or after.
+pub fn proportional(percent: f64, after: bool) -> String {
+    let text = if after { found_file(0.0) } else { sample("references/rt-250.toml") };
+    let (head, _) = text.split_once("[[curve]]").unwrap();
+    let points = [5.0, 50.0, 100.0, 150.0, 200.0, 250.0].map(|applied: f64| {
+        let (indicated, u) = (applied * (1.0 + percent / 100.0), applied / 1000.0);
+        format!(
+            "{{ indicated = \"{indicated:.9} N·m\", applied = \"{applied} N·m\", expanded = \"{u} N·m\" }},\n"
+        )
+    });
+    format!("{head}[[curve]]\ndirection = \"clockwise\"\nk = 2\npoints = [\n{}]\n", points.concat())
 }
 
 /// The reference of the samples, calibrated again, with so many percent more on its display.
@@ -50,6 +64,7 @@ pub fn files(name: &str, edit: impl Fn(String) -> String) -> Memory {
         .with("../references/rt-250.toml", sample("references/rt-250.toml"))
         .with("../references/rt-50.toml", sample("references/rt-50.toml"))
         .with("../laboratory.toml", sample("laboratory.toml"))
+        .with("../studies/brundholt-bc-200.toml", sample("studies/brundholt-bc-200.toml"))
 }
 
 pub fn case(origin: &str, files: Memory) -> Case {
@@ -71,4 +86,22 @@ pub fn cases(names: &[&str]) -> Vec<Case> {
 pub fn report(found: &Reference, model: Model, cases: Vec<Case>) -> Report {
     let question = Question { found, model, since: None };
     examine(&question, cases.into_iter(), NonZeroUsize::new(2).unwrap())
+}
+
+pub fn leverarm(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_leverarm"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env("COLUMNS", "100")
+        .env_remove("LEVERARM_LEDGER")
+        .output()
+        .unwrap()
+}
+
+pub fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+pub fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
 }

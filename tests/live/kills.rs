@@ -52,7 +52,7 @@ struct Found {
 
 #[test]
 fn killed_at_any_moment_nothing_that_was_said_is_lost() {
-    let wanted = number("LEVERARM_KILLS", 25);
+    let wanted = number("LEVERARM_KILLS", 15);
     let mut dice = Dice::of("LEVERARM_KILLS_SEED");
     let mut found = Found::default();
     let begun = Instant::now();

@@ -169,7 +169,7 @@ fn endure(link: &str, far: Far, variable: &str) {
         "name = \"Bad display\"\nrate = \"{RATE_HZ} Hz\"\nsilence = \"300 ms\"\n\n[link]\n{link}\n[lines]\nterminator = \"\\r\\n\"\nlongest = 60\n\n[pattern]\nline = '(?<sign>[+-])(?<value>[0-9.]+) (?<unit>\\S+)'\n"
     );
     fs::write(&description, text).unwrap();
-    let turns = number("LEVERARM_NOISE", 30);
+    let turns = number("LEVERARM_NOISE", 20);
     let display = Display::start(far, Dice::of(variable), turns);
     let arguments = ["bench", folder.run(), "--instrument", description.to_str().unwrap(), "--mains", "0"];
     let mut terminal = Terminal::start(&arguments, 30, 100, pictures);

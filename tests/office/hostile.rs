@@ -46,14 +46,21 @@ fn every_refusal_has_a_remedy() {
 #[test]
 fn a_wrong_passphrase_and_another_ones_key_are_refused() {
     let house = House::new();
-    let output =
-        house.command("runa", &["submit", JOB]).env("LEVERARM_PASSPHRASE", "wrong wrong").output().unwrap();
+    let output = house
+        .command("runa", &["customer", "add", "x", "--name", "x"])
+        .env("LEVERARM_PASSPHRASE", "wrong wrong")
+        .output()
+        .unwrap();
     assert_eq!(output.status.code(), Some(2));
     assert!(stderr(&output).contains("does not open this key"), "{}", stderr(&output));
     let stolen = house.key("idunn");
     let arguments = ["customer", "add", "x", "--name", "x", "--key", stolen.to_str().unwrap()];
     assert!(house.refused("runa", &arguments).contains("is enrolled with another key"));
-    let none = house.command("runa", &["submit", JOB]).env_remove("LEVERARM_PASSPHRASE").output().unwrap();
+    let none = house
+        .command("runa", &["customer", "add", "x", "--name", "x"])
+        .env_remove("LEVERARM_PASSPHRASE")
+        .output()
+        .unwrap();
     assert!(stderr(&none).contains("no terminal to ask"), "{}", stderr(&none));
 }
 

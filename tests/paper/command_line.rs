@@ -78,7 +78,14 @@ fn the_same_run_gives_the_same_bytes_and_a_certificate_is_never_overwritten() {
     assert_eq!(code(&first), 0, "{}", stderr(&first));
     assert_eq!(code(&certify(&[SAMPLE], &b, &[])), 0);
     let (in_a, in_b) = (files(&a), files(&b));
-    let names = ["certificate.pdf", "result.csv", "result.json"];
+    let names = [
+        "certificate.html",
+        "certificate.pdf",
+        "certificate.xml",
+        "manifest.sha256",
+        "result.csv",
+        "result.json",
+    ];
     assert_eq!(in_a.iter().map(|p| p.file_name().unwrap().to_str().unwrap()).collect::<Vec<_>>(), names);
     for (x, y) in in_a.iter().zip(&in_b) {
         assert_eq!(std::fs::read(x).unwrap(), std::fs::read(y).unwrap(), "{}", x.display());
@@ -136,7 +143,7 @@ fn gate_tells_by_the_exit_code_whether_the_tool_conforms() {
     assert_eq!(code(&leverarm(&["evaluate", "sample-runs/guard-band-zone"])), 0);
     let scratch = tempfile::tempdir().unwrap();
     assert_eq!(code(&certify(&["sample-runs/guard-band-zone"], scratch.path(), &["--gate"])), 1);
-    assert_eq!(files(scratch.path()).len(), 3, "a tool that fails gets its certificate all the same");
+    assert_eq!(files(scratch.path()).len(), 6, "a tool that fails gets its certificate all the same");
 }
 
 #[test]

@@ -14,7 +14,7 @@ fn every_sample_gives_one_with_its_printed_digits() {
         let printed = &result["runs"][0]["points"][0]["printed"];
         let deviation = printed["mean_deviation"].as_str().unwrap().replace('\u{2212}', "-");
         let column =
-            dcc.tables[0].columns.iter().find(|column| column.expanded.is_some() || column.meta.len() > 0);
+            dcc.tables[0].columns.iter().find(|column| column.expanded.is_some() || !column.meta.is_empty());
         let column = column.unwrap_or_else(|| panic!("{folders:?}: no deviation"));
         assert_eq!(column.values[0].as_str(), deviation.trim_start_matches('+'), "{folders:?}");
         if let Some(expanded) = &column.expanded {

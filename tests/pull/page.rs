@@ -45,7 +45,7 @@ pub fn peak(cases: &[Peak]) -> String {
     let mut table = |title: &str, rows: Vec<(String, Vec<&Peak>)>| {
         writeln!(
             page,
-            "\n| {title} | pulls | within 3 σ | too low | too high | mean | rms | rms of the torque | \
+            "\n| {title} | pulls | within 3 σ + 0.02 % | too low | too high | mean | rms | rms of the torque | \
              mean of the highest sample |\n|---|---|---|---|---|---|---|---|---|"
         )
         .unwrap();

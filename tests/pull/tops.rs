@@ -191,9 +191,11 @@ impl Top {
         })
     }
 
-    /// The hum that is in a sample, where the sample rate is too low to take it out.
+    /// The hum that is left: all of it where the sample rate is too low to take it out, else what a
+    /// notch of 2 Hz between its −3 dB points passes of a mains frequency that is off.
     pub fn hum_left(&self) -> f64 {
-        if self.rate_hz < 3.0 * self.mains_hz { self.hum.0 } else { 0.0 }
+        let (amplitude, hz, _) = self.hum;
+        if self.rate_hz < 3.0 * self.mains_hz { amplitude } else { amplitude * (hz - self.mains_hz).abs() }
     }
 
     /// Standard deviation of a sample by noise, rounding and the hum that is left.

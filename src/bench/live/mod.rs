@@ -195,10 +195,9 @@ impl Live {
                 Some(Event::Leave) => return Ok(()),
                 Some(Event::Key(key)) => {
                     // what was pressed was pressed on what is on the screen
-                    if !self.terminal.takes(key, &view) {
-                        if let Some(key) = plain(key) {
-                            self.input(Input::Key(key))?;
-                        }
+                    let is_kept = self.terminal.takes(key, &view);
+                    if let Some(key) = plain(key).filter(|_| !is_kept) {
+                        self.input(Input::Key(key))?;
                     }
                     (is_stale, drawn_at) = (true, None);
                 }

@@ -70,11 +70,17 @@ impl Terminal {
     fn taken(look: Look) -> Result<Terminal, ScreenError> {
         const TAKE: &str = "take the terminal over";
         terminal::enable_raw_mode().map_err(ScreenError::io(TAKE))?;
-        execute!(io::stdout(), terminal::EnterAlternateScreen, event::DisableBracketedPaste, cursor::Hide)
-            .map_err(ScreenError::io(TAKE))?;
+        // Ratatui's own clearing asks where the cursor is, which not every terminal answers.
+        execute!(
+            io::stdout(),
+            terminal::EnterAlternateScreen,
+            terminal::Clear(terminal::ClearType::All),
+            event::DisableBracketedPaste,
+            cursor::Hide
+        )
+        .map_err(ScreenError::io(TAKE))?;
         let backend = CrosstermBackend::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
-        let mut screen = Screen::new(backend, look).map_err(ScreenError::io(TAKE))?;
-        screen.clear().map_err(ScreenError::io(TAKE))?;
+        let screen = Screen::new(backend, look).map_err(ScreenError::io(TAKE))?;
         Ok(Terminal { screen })
     }
 

@@ -36,6 +36,8 @@ pub struct Decided {
 pub struct Made {
     /// every printed word
     pub view: CertificateView,
+    /// what `result.json` says
+    pub record: ResultFile,
     /// `result.json`
     pub result: Vec<u8>,
     /// `result.csv`
@@ -82,7 +84,7 @@ pub fn make(runs: &[Assessed], decided: &Decided) -> Result<Made, MakeError> {
     let csv = table_csv::to_bytes(&records).map_err(|error| MakeError::Csv(error.to_string()))?;
     let verdict = records.last().map_or(Verdict::NotJudged, |record| record.verdict);
     let (first, last) = (judged.first(), judged.last());
-    let result = ResultFile {
+    let record = ResultFile {
         format: "leverarm result",
         version: RESULT_VERSION,
         program: env!("CARGO_PKG_VERSION"),
@@ -96,7 +98,8 @@ pub fn make(runs: &[Assessed], decided: &Decided) -> Result<Made, MakeError> {
         runs: records,
         changes: changes_of(&judged)?,
     };
-    Ok(Made { view, result: json::to_bytes(&result)?, csv, verdict })
+    let result = json::to_bytes(&record)?;
+    Ok(Made { view, record, result, csv, verdict })
 }
 
 /// Name and hash of every input, each once; a file of one of two runs is named with its condition.

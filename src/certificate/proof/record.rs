@@ -10,6 +10,8 @@ use crate::certificate::Paper;
 pub const ISSUE: &str = "issue.json";
 /// Name of the attachment with every number.
 pub const RESULT: &str = "result.json";
+/// Name of the page that the customer sees first, beside the PDF.
+pub const PAGE: &str = "certificate.html";
 /// Name of the attachment that is the Digital Calibration Certificate.
 pub const XML: &str = "certificate.xml";
 /// Name of the attachment that lists the SHA-256 of every other one.

@@ -172,7 +172,7 @@ impl<'a, W: Write> Desk<'a, W> {
             }
             print_json(self.out, &object)?;
         } else {
-            writeln!(self.out, "{}", harmless(said))?;
+            writeln!(self.out, "{}", harmless(&said.replace('\n', " ")))?;
             writeln!(self.out, "  entry {}, {}", head.sequence, head.hash)?;
         }
         Ok(Ending::Done)

@@ -125,7 +125,7 @@ fn say(desk: &mut Desk<'_, impl Write>, report: &Report, is_shallow: bool) -> Re
         desk.line("  mend: keep this file as it is, and restore the last backup that verifies")?;
     }
     desk.line(&format!(
-        "{} entries hold, {} files were read, {evaluations} evaluations were computed anew",
+        "entries that hold: {}, files read: {}, evaluations computed anew: {evaluations}",
         report.entries, report.files
     ))?;
     desk.line(&format!("head {}:{}", report.head.sequence, report.head.hash))?;

@@ -53,7 +53,7 @@ pub(super) fn status(desk: &mut Desk<'_, impl Write>) -> Result<Ending, Failure>
     let due = state.due(today).len();
     let Head { sequence, hash } = state.head();
     let laboratory = state.laboratory().map(ToString::to_string).unwrap_or_default();
-    let time = state.time().map(|time| time.to_rfc3339()).unwrap_or_default();
+    let time = state.time().map(|time| time.format("%Y-%m-%d %H:%M:%S %:z").to_string()).unwrap_or_default();
     if desk.json() {
         let jobs: BTreeMap<&str, usize> =
             counts.iter().map(|(state, count)| (state.as_str(), *count)).collect();
@@ -65,7 +65,7 @@ pub(super) fn status(desk: &mut Desk<'_, impl Write>) -> Result<Ending, Failure>
         }));
     }
     desk.line(&format!("{laboratory}: {sequence} entries, the last one of {time}"))?;
-    desk.line(&format!("head {hash}"))?;
+    desk.line(&format!("head {sequence}:{hash}"))?;
     desk.line(&format!(
         "{}, {}, {}, {}",
         count(state.customers().len(), "customer"),

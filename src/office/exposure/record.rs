@@ -91,19 +91,13 @@ pub struct PointRow {
 }
 
 impl PointRow {
-    /// The verdict now, with what a bare FAIL does not say.
+    /// The verdict now in words; that a result failed within the guard band is said.
     #[must_use]
     pub fn now(&self) -> String {
-        verdict_words(self.verdict_after, self.zone_after)
-    }
-}
-
-/// A verdict in words; that a result failed within the guard band is said.
-#[must_use]
-pub fn verdict_words(verdict: Verdict, zone: Option<Zone>) -> String {
-    match (verdict, zone) {
-        (Verdict::Fail, Some(Zone::GuardBand)) => "FAIL (guard band)".to_owned(),
-        _ => verdict.word().to_owned(),
+        match (self.verdict_after, self.zone_after) {
+            (Verdict::Fail, Some(Zone::GuardBand)) => "FAIL (guard band)".to_owned(),
+            (verdict, _) => verdict.word().to_owned(),
+        }
     }
 }
 

@@ -74,7 +74,7 @@ fn counts(out: &mut String, report: &Report) {
     }
     let _ = writeln!(
         out,
-        "  {:<20} {:>6}   {} points, {} with another verdict; {} customers affected",
+        "  {:<20} {:>6}   {} points, {} with another verdict; customers affected: {}",
         "runs", counts.runs, counts.points, counts.points_changed, counts.customers_affected
     );
     let left = [

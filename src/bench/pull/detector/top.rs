@@ -1,6 +1,6 @@
 //! How high the torque was at its highest, from the samples around it.
 //!
-//! Three models look at every stretch of samples: its mean, the end of a straight line through it,
+//! Three models look at every stretch of samples: its mean, the end of a rising line through it,
 //! and the top of a parabola through it. Each says a torque that the pull reached: the mean whatever
 //! the pull looks like, line and parabola where they describe the samples within their noise. The
 //! answer is the one with the highest lower bound. A held top is so read from many samples, a top
@@ -18,11 +18,15 @@ use super::block::Block;
 const PENALTY: f64 = 2.0;
 /// Residuals may exceed what is expected of noise by so many standard deviations.
 const LACK_OF_FIT: f64 = 3.0;
+/// Where a model is read it may run past the samples by so many standard deviations of their mean.
+const PAST: f64 = 0.5;
 /// A line and a parabola need so many samples: fewer do not show whether they are one.
 const LINE: usize = 4;
 const PARABOLA: usize = 6;
 /// From so many samples on the noise is taken from them too, for it may be louder under load.
 const MANY: usize = 64;
+/// where it is louder by this factor.
+const LOUDER: f64 = 1.8;
 
 /// What is known of the noise, and of what the samples went through.
 #[derive(Debug, Clone, Copy)]
@@ -59,8 +63,9 @@ struct Best {
 pub(super) fn estimate(samples: &[(f64, f64)], grain: &Grain) -> Option<Block> {
     let highest = samples.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let local = under_load(samples).map(|local| local.max(grain.least));
-    let grain = Grain { sample: local.map_or(grain.sample, |local| local.max(grain.sample)), ..*grain };
-    let scan = Scan::new(samples, highest, grain, local.unwrap_or(grain.sample));
+    // the median of a few rounded values is a rough measure: only a louder noise is believed
+    let sample = local.filter(|local| *local > LOUDER * grain.sample).unwrap_or(grain.sample);
+    let scan = Scan::new(samples, highest, Grain { sample, ..*grain });
     let mut best = Best { bound: f64::NEG_INFINITY, top: Block { time_s: highest.0, torque: highest.1 } };
     let mut n = 1;
     while n <= samples.len() {
@@ -121,12 +126,10 @@ struct Scan {
     sums: Vec<Sums>,
     origin: (f64, f64),
     grain: Grain,
-    /// standard deviation of what a model may leave
-    residual: f64,
 }
 
 impl Scan {
-    fn new(samples: &[(f64, f64)], origin: (f64, f64), grain: Grain, residual: f64) -> Scan {
+    fn new(samples: &[(f64, f64)], origin: (f64, f64), grain: Grain) -> Scan {
         let point = |(time, torque): &(f64, f64)| ((time - origin.0) / grain.step_s, torque - origin.1);
         let points: Vec<(f64, f64)> = samples.iter().map(point).collect();
         let mut sum = Sums::default();
@@ -136,7 +139,7 @@ impl Scan {
             sum = sum.plus(*u, *y);
             sums.push(sum);
         }
-        Scan { points, sums, origin, grain, residual }
+        Scan { points, sums, origin, grain }
     }
 
     fn penalty(&self, n: usize) -> f64 {
@@ -153,8 +156,13 @@ impl Scan {
 
     /// Whether the squares of the residuals are those of noise, with so many degrees of freedom.
     fn is_noise(&self, squares: f64, freedom: f64) -> bool {
-        let variance = self.residual * self.residual;
+        let variance = self.grain.sample * self.grain.sample;
         squares <= variance * (freedom + LACK_OF_FIT * (2.0 * freedom).sqrt() + 2.0)
+    }
+
+    /// By how much a model may run past the mean of `n` samples.
+    fn past(&self, n: usize) -> f64 {
+        PAST * self.grain.sample / (n as f64).sqrt()
     }
 
     /// Means and the ends of lines of all stretches of `n` samples.
@@ -162,7 +170,10 @@ impl Scan {
         let count = n as f64;
         let standard = self.grain.mean(n);
         let penalty = self.penalty(n);
-        for (early, late) in self.sums.iter().zip(self.sums.iter().skip(n)) {
+        let (quarter, eighth) = (n.div_ceil(4), n.div_ceil(8));
+        let late = self.sums.iter().skip(n);
+        let parts = self.sums.iter().skip(n - quarter).zip(self.sums.iter().skip(n - eighth));
+        for ((early, late), (fourth, last)) in self.sums.iter().zip(late).zip(parts) {
             let sum = late.minus(*early);
             let (u, y) = (sum.u / count, sum.y / count);
             if y - penalty * standard > best.bound {
@@ -174,18 +185,28 @@ impl Scan {
             }
             let covariance = sum.uy - count * u * y;
             let slope = covariance / spread;
-            // the samples of a stretch are even: its ends are half a length from the middle; and a
-            // line comes late out of the notch, so that the rise went further, and the fall less
-            let late = slope.signum() * self.grain.delay_s / self.grain.step_s;
-            let reach = 0.5 * (count - 1.0) + late;
-            let value = y + slope.abs() * reach;
+            // a top is reached from below: the line of a fall says nothing that the rise does not,
+            // and too much where the notch still swings from the corner
+            if slope <= 0.0 {
+                continue;
+            }
+            // the samples of a stretch are even: its end is half a length from the middle; and a rise
+            // comes late out of the notch
+            let reach = 0.5 * (count - 1.0) + self.grain.delay_s / self.grain.step_s;
+            let value = y + slope * reach;
             let widened = standard * (1.0 + count * reach * reach / spread).sqrt();
             if value - penalty * widened <= best.bound {
                 continue;
             }
             let squares = sum.yy - count * y * y - slope * covariance;
-            if self.is_noise(squares, count - 2.0) {
-                self.offer(best, n, value, widened, u + reach * slope.signum());
+            // near its end, where it is read, it must not run past the samples
+            let runs_past = |from: &Sums, n: usize| {
+                let part = late.minus(*from);
+                y + slope * (part.u / n as f64 - u) - part.y / n as f64 > self.past(n)
+            };
+            let is_past = runs_past(fourth, quarter) || runs_past(last, eighth);
+            if !is_past && self.is_noise(squares, count - 2.0) {
+                self.offer(best, n, value, widened, u + reach);
             }
         }
     }
@@ -220,7 +241,14 @@ impl Scan {
             let square = at * at - s2 / count;
             let value = mean + slope * at + bend * square;
             let widened = standard * (1.0 + count * (at * at / s2 + square * square / det)).sqrt();
-            if self.is_noise(yy - slope * y1 - bend * y2, count - 3.0) {
+            let third = n.div_ceil(3);
+            let from = ((at + 0.5 * (count - third as f64)).max(0.0) as usize).min(n - third);
+            let near = stretch.iter().skip(from).take(third).fold(0.0, |sum, (u, y)| {
+                let u = u - middle;
+                sum + mean + slope * u + bend * (u * u - s2 / count) - y
+            });
+            let is_past = near / third as f64 > self.past(third);
+            if !is_past && self.is_noise(yy - slope * y1 - bend * y2, count - 3.0) {
                 self.offer(best, n, value, widened, middle + at);
             }
         }

@@ -166,9 +166,12 @@ fn expanded(judged: &Judged<'_>, printed: &[PrintedPoint]) -> Result<Option<Expa
     }))
 }
 
+/// A list of limits on one side; none where nothing limits there.
+type Side = Option<Vec<Digits>>;
+
 fn limits(points: &[&PointResult], printed: &[PrintedPoint]) -> Result<Limits, DccError> {
     let sides = points.first().map_or(Sides::Both, |point| point.sides);
-    let both = |texts: Vec<&str>| -> Result<(Option<Vec<Digits>>, Option<Vec<Digits>>), DccError> {
+    let both = |texts: Vec<&str>| -> Result<(Side, Side), DccError> {
         let upper: Vec<Digits> = texts.into_iter().map(Digits::new).collect::<Result<_, _>>()?;
         let lower: Vec<Digits> = upper.iter().map(Digits::negated).collect();
         Ok(match sides {

@@ -12,7 +12,7 @@ use super::server::Server;
 use crate::store::StoreError;
 
 /// How long it is waited for a server that was lost to come back.
-const BACK_S: u64 = 30;
+pub(super) const BACK_S: u64 = 30;
 /// A writer that stopped in the middle of a section is sent away by the server after this time.
 const IDLE_S: u64 = 600;
 

@@ -22,6 +22,7 @@ mod server;
 mod tables;
 
 use std::fmt;
+use std::time::Instant;
 
 use postgres::error::SqlState;
 
@@ -220,16 +221,18 @@ impl PostgresStore {
         let Some(wanted) = appended else { return Err(not_written()) };
         let unknown = StoreError::OutcomeUnknown { place: self.place.shown(), sequence: wanted.sequence };
         let not_written = not_written();
-        if self.begin().is_err() {
-            return Err(unknown);
+        // A server in trouble may lose this connection as well.
+        let since = Instant::now();
+        while self.link.is_lost() && since.elapsed().as_secs() < link::BACK_S {
+            let found = self.begin().and_then(|()| self.tables().rows(wanted.sequence, 1));
+            let _ = self.link.batch("ROLLBACK");
+            match found {
+                Ok(rows) if rows.first().map(Row::head) == Some(wanted) => return Ok(()),
+                Ok(_) => return Err(not_written),
+                Err(_) => {}
+            }
         }
-        let found = self.tables().rows(wanted.sequence, 1);
-        let _ = self.link.batch("ROLLBACK");
-        match found {
-            Err(_) => Err(unknown),
-            Ok(rows) if rows.first().map(Row::head) == Some(wanted) => Ok(()),
-            Ok(_) => Err(not_written),
-        }
+        Err(unknown)
     }
 }
 

@@ -1,5 +1,6 @@
 //! What a letter prints: words and digits, ready to be laid out.
 
+use leverarm_metrology::decision::{Verdict, Zone};
 use leverarm_metrology::rounding::round_figures;
 use leverarm_metrology::run::Laboratory;
 use serde::Serialize;
@@ -7,7 +8,7 @@ use serde::Serialize;
 use super::Terms;
 use super::words::{counted, day, paper_text};
 use crate::office::exposure::cases::Addressee;
-use crate::office::exposure::record::{Gravity, PointRow, Report, RunRow, verdict_words};
+use crate::office::exposure::record::{Gravity, PointRow, Report, RunRow};
 
 /// A whole letter.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -86,7 +87,7 @@ pub(super) fn view(
         subject,
         happened: happened(report, rows),
         groups: groups(rows),
-        to_do: to_do(report, rows),
+        to_do: to_do(rows),
         unchanged: unchanged(rows),
         signature: terms.approved_by.as_deref().map_or_else(String::new, paper_text),
         software: format!("leverarm {}", report.program),
@@ -138,7 +139,7 @@ const ORDER: [(Gravity, &str, &str); 3] = [
     (Gravity::ToFail, "Now outside the permissible deviation", "fail"),
     (
         Gravity::NoLongerDecided,
-        "No longer decided: neither conforms nor does not conform can be stated",
+        "No longer decided: neither conformity nor its opposite can be stated",
         "open",
     ),
     (Gravity::ToPass, "Now conforms", "pass"),
@@ -189,7 +190,10 @@ fn line(row: &RunRow, point: &PointRow) -> Line {
         certified: with(&point.printed_before, &point.printed_expanded_before),
         certified_verdict: point.verdict_before.word().to_owned(),
         now: with(&point.printed_after, &point.printed_expanded_after),
-        now_verdict: verdict_words(point.verdict_after, point.zone_after),
+        now_verdict: match (point.verdict_after, point.zone_after) {
+            (Verdict::Fail, Some(Zone::GuardBand)) => "within the guard band".to_owned(),
+            (verdict, _) => verdict.word().to_owned(),
+        },
     }
 }
 
@@ -207,7 +211,7 @@ fn unread(row: &RunRow) -> Line {
     }
 }
 
-fn to_do(report: &Report, rows: &[&RunRow]) -> Vec<String> {
+fn to_do(rows: &[&RunRow]) -> Vec<String> {
     let any = |gravity: Gravity| {
         rows.iter().any(|row| row.gravity == gravity || row.points.iter().any(|p| p.gravity == gravity))
     };
@@ -219,18 +223,18 @@ fn to_do(report: &Report, rows: &[&RunRow]) -> Vec<String> {
              or is no longer decided, is not shown to conform."
                 .to_owned(),
         );
-        to_do.push(format!(
+        to_do.push(
             "Have the joints that were tightened with these tools since their calibration assessed by \
              whoever answers for them, under the rules and codes that hold at your place. A joint may \
-             have got more or less torque than was meant, by about the shift shown; what that means for \
-             the joint we cannot know. Reference {} had no part in the tightening itself.",
-            paper_text(&report.found.id)
-        ));
+             have got more or less torque than was meant, by about the deviation known now (positive: \
+             the tool gave less than it said); what that means for the joint we cannot know."
+                .to_owned(),
+        );
     }
     if any(Gravity::ToPass) {
         to_do.push(
-            "A tool listed as now conforming was stated not to conform. Nothing needs to be done for \
-             safety; ask us before you use it on the strength of this letter."
+            "A tool listed as now conforming was stated not to conform. Ask us before you use it on the \
+             strength of this letter."
                 .to_owned(),
         );
     }
