@@ -12,8 +12,11 @@ use crate::terminal::Terminal;
 const SIZE: (u16, u16) = (24, 80);
 
 fn begin(folder: &Folder, further: &[&str]) -> Terminal {
-    let mut arguments = vec!["bench", folder.run(), "--simulate", "--pace", "max"];
+    let mut arguments = vec!["bench", folder.run(), "--simulate"];
     arguments.extend(further);
+    if !further.contains(&"--pace") {
+        arguments.extend(["--pace", "max"]);
+    }
     Terminal::start(&arguments, SIZE.0, SIZE.1, pictures)
 }
 
@@ -55,7 +58,7 @@ fn pulls_at(wanted: &'static str) -> impl Fn(&str) -> bool {
 #[test]
 fn a_click_wrench_is_calibrated_at_the_keyboard() {
     let folder = Folder::of("click-wrench-full");
-    let mut terminal = begin(&folder, &["--seed", "4"]);
+    let mut terminal = begin(&folder, &["--seed", "4", "--pace", "20"]);
     let mut runa = Person::new("Runa Hjaltevik");
     let first = terminal.wait("the first question", |text| asked(text) == Asked::Name);
     assert!(first.contains("SK-2026-0412, as found"), "{first}");
