@@ -2,7 +2,7 @@
 //! the limits and is not accepted is hatched, what lies outside is cross-hatched.
 
 use super::DrawError;
-use super::pen::{Align, INK, Pen, RULE, WIDTH, sheet, text_width};
+use super::pen::{self, Align, INK, Pen, RULE, WIDTH, sheet, text_width};
 use crate::certificate::chart::{Accepted, DensityChart, DensityPanel, Ends};
 use crate::metrology::rounding::round_decimals;
 
@@ -31,20 +31,7 @@ pub(super) fn draw(chart: &DensityChart) -> Result<String, DrawError> {
         pen.text(&chart.axis, (RIGHT, height - LEGEND + 14), Align::Right)?;
         legend(pen, height - 84)
     })?;
-    Ok(spoken(&svg, chart))
-}
-
-/// The SVG with its title and description, for who cannot see it.
-fn spoken(svg: &str, chart: &DensityChart) -> String {
-    let escaped = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
-    match svg.split_once('>') {
-        Some((opening, rest)) => format!(
-            "{opening}>\n<title>{}</title>\n<desc>{}</desc>{rest}",
-            escaped(&chart.title),
-            escaped(&chart.alternative)
-        ),
-        None => svg.to_owned(),
-    }
+    Ok(pen::spoken(&svg, &chart.title, &chart.alternative))
 }
 
 /// A level scale, and the height of the curve over each of its places.

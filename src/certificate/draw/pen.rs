@@ -162,3 +162,16 @@ impl Pen<'_> {
         self.backend.draw_text(text, &style, at).map_err(failed)
     }
 }
+
+/// The SVG with its title and description, for who cannot see it.
+pub(super) fn spoken(svg: &str, title: &str, alternative: &str) -> String {
+    let escaped = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    match svg.split_once('>') {
+        Some((opening, rest)) => format!(
+            "{opening}>\n<title>{}</title>\n<desc>{}</desc>{rest}",
+            escaped(title),
+            escaped(alternative)
+        ),
+        None => svg.to_owned(),
+    }
+}

@@ -1,7 +1,7 @@
 //! Torque against time during a pull, with the target, the loading time, the first peak and the peak.
 
 use super::DrawError;
-use super::pen::{Align, At, INK, PAPER, Pen, RULE, WIDTH, sheet, text_width};
+use super::pen::{self, Align, At, INK, PAPER, Pen, RULE, WIDTH, sheet, text_width};
 use crate::certificate::chart::{TraceChart, TraceMark, TraceSpan};
 
 const LEFT: i32 = 150;
@@ -42,20 +42,7 @@ pub(super) fn draw(chart: &TraceChart) -> Result<String, DrawError> {
         }
         Ok(())
     })?;
-    Ok(spoken(&svg, chart))
-}
-
-/// The SVG with its title and description, for who cannot see it.
-fn spoken(svg: &str, chart: &TraceChart) -> String {
-    let escaped = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
-    match svg.split_once('>') {
-        Some((opening, rest)) => format!(
-            "{opening}>\n<title>{}</title>\n<desc>{}</desc>{rest}",
-            escaped(&chart.title),
-            escaped(&chart.alternative)
-        ),
-        None => svg.to_owned(),
-    }
+    Ok(pen::spoken(&svg, &chart.title, &chart.alternative))
 }
 
 /// From time and torque to paper.
